@@ -1,5 +1,7 @@
 """The project's settings with the slow parts swapped."""
 
+import os
+
 from shared.settings import *  # noqa: F403
 from shared.settings import DATABASES, VAR_DIR
 
@@ -12,4 +14,4 @@ STORAGES = {
 WHITENOISE_AUTOREFRESH = True
 if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
     # in a file, so that live servers and threads meet real locks
-    DATABASES["default"]["TEST"] = {"NAME": VAR_DIR / "test.sqlite3"}
+    DATABASES["default"]["TEST"] = {"NAME": os.environ.get("TEST_DB", VAR_DIR / "test.sqlite3")}
