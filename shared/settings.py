@@ -105,7 +105,11 @@ TEMPLATES = [
                 "django.contrib.messages.context_processors.messages",
                 "shared.people.context.page_head",
             ],
-            "builtins": ["django.templatetags.i18n", "shared.templatetags.quantities"],
+            "builtins": [
+                "django.templatetags.i18n",
+                "shared.templatetags.quantities",
+                "shared.templatetags.look",
+            ],
         },
     },
 ]
