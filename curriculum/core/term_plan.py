@@ -1,0 +1,409 @@
+"""A class's term plan: order, load by week and process, lost sessions, a first spread.
+
+A plan is an ordered tuple of `Entry`; a target is the place of the session (0 the first) in which
+the class begins an entry. Booths do several processes each, so the minutes that two processes
+have are not additive: what is short is judged for every set of processes together.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, time, timedelta
+
+REDO_ODDS = 1.5
+CAP = 6
+PLANNED = "planned"
+DAYS_MAX = 731
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry:
+    """An exercise in the plan. Minutes are of one setup; `setups` counts those it requires."""
+
+    id: Hashable
+    number: str
+    title: str = ""
+    process: str
+    needs: tuple[str, ...] = ()
+    setups: int = 1
+    minutes: float
+    practice_minutes: float = 0.0
+    first_pass: float
+    target: int | None = None
+    to_do: int | None = None  # students who still have it before them; None: the whole class
+
+    def __post_init__(self) -> None:
+        if not 0 < self.first_pass <= 1:
+            raise ValueError(f"first_pass must be above 0 and at most 1, got {self.first_pass}")
+        if not (0 < self.minutes < 1e6 and 0 <= self.practice_minutes < 1e6):
+            raise ValueError("minutes must be above 0 and practice_minutes at least 0")
+        if self.setups < 0 or (self.to_do is not None and self.to_do < 0):
+            raise ValueError("setups and to_do must be at least 0")
+
+    @property
+    def label(self) -> str:
+        return f"{self.number} {self.title}".strip()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SessionSlot:
+    """One meeting: a local date with start and end, and its minutes at the booth."""
+
+    date: dt.date
+    start: time
+    end: time
+    net_minutes: float
+    state: str = PLANNED  # planned, theory, lost
+
+    @property
+    def minutes(self) -> float:
+        """Minutes at the booth that really are there."""
+        return self.net_minutes if self.state == PLANNED else 0.0
+
+    @property
+    def week(self) -> dt.date:
+        """The Monday of its week."""
+        return self.date - timedelta(days=self.date.weekday())
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Booth:
+    name: str
+    processes: frozenset[str]
+    is_down: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class OrderFault:
+    """An entry that stands before one that it needs."""
+
+    first: Entry  # stands too early
+    needed: Entry
+    sentence: str
+
+
+class IllegalMove(ValueError):
+    """A move that the order forbids; the message says why."""
+
+
+def order_faults(entries: Sequence[Entry]) -> list[OrderFault]:
+    """Return every entry that stands before one it needs.
+
+    What an entry needs and the plan does not hold is no fault: it may be credited or passed.
+    """
+    places = {entry.number: place for place, entry in enumerate(entries)}
+    faults = []
+    for place, entry in enumerate(entries):
+        for need in entry.needs:
+            if (other := places.get(need, -1)) > place:
+                needed = entries[other]
+                sentence = f"{entry.label} needs {needed.label} first and cannot stand before it."
+                faults.append(OrderFault(entry, needed, sentence))
+    return faults
+
+
+def move(entries: Sequence[Entry], id: Hashable, to: str | int) -> tuple[Entry, ...]:
+    """Move one entry up, down, or to a place counted from 0; targets stay with the places.
+
+    Raises `IllegalMove` where a new fault of order would come of it, where there is no such
+    entry, and where the place is outside the plan.
+    """
+    places = [place for place, entry in enumerate(entries) if entry.id == id]
+    if not places:
+        raise IllegalMove("This exercise is not in the plan any more.")
+    here = places[0]
+    there = {"up": here - 1, "down": here + 1}.get(to, to) if isinstance(to, str) else to
+    if isinstance(there, str):
+        raise IllegalMove("An exercise moves up, down or to a place in the plan.")
+    if not 0 <= there < len(entries):
+        end = "first" if there < 0 else "last"
+        raise IllegalMove(f"{entries[here].label} is already the {end} of the plan.")
+    moved = list(entries)
+    moved.insert(there, moved.pop(here))
+    old = {(fault.first.id, fault.needed.id) for fault in order_faults(entries)}
+    new = [fault for fault in order_faults(moved) if (fault.first.id, fault.needed.id) not in old]
+    if new:
+        raise IllegalMove(" ".join(fault.sentence for fault in new))
+    return tuple(moved)
+
+
+def expected_attempts(first_pass: float, *, redo_odds: float = REDO_ODDS, cap: int = CAP) -> float:
+    """Return the mean number of coupons until one passes or the student is moved on.
+
+    Attempt k passes with odds p / (1 - p) * redo_odds ** (k - 1); at `cap` attempts the instructor
+    moves the student on. The mean is the sum of the chances that attempt k is needed.
+
+    Raises `ValueError` unless 0 < first_pass <= 1, redo_odds > 0 and cap >= 1.
+    """
+    if not 0 < first_pass <= 1:
+        raise ValueError(f"first_pass must be above 0 and at most 1, got {first_pass}")
+    if not 0 < redo_odds < 1e6 or cap < 1:
+        raise ValueError("redo_odds must be above 0 and cap at least 1")
+    mean, needed = 0.0, 1.0
+    for redo in range(cap):
+        mean += needed
+        # 1 - odds / (1 + odds), without dividing by 1 - first_pass, which may be 0
+        fail = (1 - first_pass) / ((1 - first_pass) + first_pass * redo_odds**redo)
+        needed *= fail
+    return mean
+
+
+def booth_minutes(
+    entry: Entry, students: int, *, redo_odds: float = REDO_ODDS, cap: int = CAP
+) -> float:
+    """Return the booth minutes an entry still takes: practice and the coupons to be expected."""
+    to_do = students if entry.to_do is None else entry.to_do
+    attempts = expected_attempts(entry.first_pass, redo_odds=redo_odds, cap=cap)
+    return to_do * entry.setups * (entry.practice_minutes + attempts * entry.minutes)
+
+
+@dataclass(frozen=True, slots=True)
+class ProcessLoad:
+    needed: float
+    available: float  # of the booths that can do it; these also do other processes
+
+    @property
+    def share(self) -> float:
+        """Needed over available; infinite where there is need and no booth."""
+        if self.available:
+            return self.needed / self.available
+        return float("inf") if self.needed else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Shortage:
+    """Processes that together need more than the booths that do any of them have."""
+
+    processes: tuple[str, ...]
+    needed: float
+    available: float
+
+
+@dataclass(frozen=True, slots=True)
+class WeekLoad:
+    """Booth minutes of one week, by process and in total."""
+
+    week: date
+    by_process: Mapping[str, ProcessLoad]
+    total: ProcessLoad
+    shortages: tuple[Shortage, ...]
+
+
+def load(
+    entries: Sequence[Entry],
+    sessions: Sequence[SessionSlot],
+    booths: Sequence[Booth],
+    students: int,
+    *,
+    redo_odds: float = REDO_ODDS,
+    cap: int = CAP,
+) -> list[WeekLoad]:
+    """Return needed against available booth minutes, week by week.
+
+    An entry's minutes are spread by net minutes over the sessions from its target to the session
+    before the next later target. Entries without a target are left out. Sessions are in order.
+    """
+    up = [booth.processes for booth in booths if not booth.is_down]
+    targets = sorted({one.target for one in entries if one.target is not None})
+    weeks: dict[date, dict[str, float]] = {slot.week: {} for slot in sessions}
+    for entry in entries:
+        if entry.target is None or not 0 <= entry.target < len(sessions):
+            continue
+        later = [one for one in targets if one > entry.target]
+        span = sessions[entry.target : min(later[0], len(sessions)) if later else len(sessions)]
+        minutes = booth_minutes(entry, students, redo_odds=redo_odds, cap=cap)
+        whole = sum(slot.minutes for slot in span)
+        for slot in span:
+            part = slot.minutes / whole if whole else 1 / len(span)
+            week = weeks[slot.week]
+            week[entry.process] = week.get(entry.process, 0.0) + minutes * part
+    net = {week: sum(one.minutes for one in sessions if one.week == week) for week in weeks}
+    return [_week_load(week, needed, net[week], up) for week, needed in sorted(weeks.items())]
+
+
+def _week_load(
+    week: date, needed: Mapping[str, float], net: float, up: Sequence[frozenset[str]]
+) -> WeekLoad:
+    names = sorted(needed.keys() | set().union(*up))
+    by_process = {
+        name: ProcessLoad(needed.get(name, 0.0), net * _able(up, {name})) for name in names
+    }
+    total = ProcessLoad(sum(needed.values()), net * len(up))
+    return WeekLoad(week, by_process, total, tuple(_shortages(needed, net, up)))
+
+
+def _able(up: Iterable[frozenset[str]], processes: Collection[str]) -> int:
+    return sum(not processes_of.isdisjoint(processes) for processes_of in up)
+
+
+def _shortages(
+    needed: Mapping[str, float], net: float, up: Sequence[frozenset[str]]
+) -> Iterator[Shortage]:
+    """Give the smallest sets of processes that are short (Hall's condition for shared booths)."""
+    short: list[set[str]] = []
+    names = sorted(name for name, minutes in needed.items() if minutes > 0)
+    for size in range(1, len(names) + 1):
+        for group in itertools.combinations(names, size):
+            minutes, there = sum(needed[name] for name in group), net * _able(up, group)
+            if minutes > there * (1 + 1e-9) and not any(one <= set(group) for one in short):
+                short.append(set(group))
+                yield Shortage(group, minutes, there)
+
+
+@dataclass(frozen=True, slots=True)
+class Targets:
+    """New targets by entry id; `past_the_end` names the entries that found no session."""
+
+    targets: Mapping[Hashable, int | None]
+    past_the_end: tuple[Entry, ...] = ()
+
+
+def shift_after_lost(
+    entries: Sequence[Entry], sessions: Sequence[SessionSlot], lost: int
+) -> Targets:
+    """Return the targets after session `lost` fell out: what follows begins one session later.
+
+    Entries that were to begin in the lost session or after it move to the next planned session
+    after their own; those before it stay. An entry past the last session gets None and is named.
+
+    Raises `ValueError` where there is no such session.
+    """
+    if not 0 <= lost < len(sessions):
+        raise ValueError(f"lost must be a session from 0 to {len(sessions) - 1}, got {lost}")
+    targets: dict[Hashable, int | None] = {}
+    past: list[Entry] = []
+    for entry in entries:
+        target = entry.target
+        if target is not None and target >= lost:
+            planned = (
+                place
+                for place in range(target + 1, len(sessions))
+                if place != lost and sessions[place].state == PLANNED
+            )
+            target = next(planned, None)
+            if target is None:
+                past.append(entry)
+        targets[entry.id] = target
+    return Targets(targets, tuple(past))
+
+
+def sessions_from_pattern(
+    start: date,
+    end: date,
+    weekdays: Collection[int],
+    start_time: time,
+    end_time: time,
+    closed_dates: Collection[date],
+    net_minutes: float,
+) -> list[SessionSlot]:
+    """Return the sessions of a weekly pattern, both days included, closed dates left out.
+
+    `weekdays` counts from Monday, 0 to 6. Raises `ValueError` where the days or times are the
+    wrong way round, the term is longer than two years, a weekday is none, or the net minutes are
+    not above 0 and within the session.
+    """
+    if not start <= end:
+        raise ValueError("The last day is before the first day.")
+    if (end - start).days >= DAYS_MAX:
+        raise ValueError("A term is at most two years long.")
+    if not weekdays or not all(0 <= day <= 6 for day in weekdays):
+        raise ValueError("Choose at least one weekday, 0 for Monday to 6 for Sunday.")
+    long = (end_time.hour - start_time.hour) * 60 + end_time.minute - start_time.minute
+    if long <= 0:
+        raise ValueError("A session ends after it starts.")
+    if not 0 < net_minutes <= long:
+        raise ValueError(f"The minutes at the booth are above 0 and at most {long}.")
+    days = (start + timedelta(days=day) for day in range((end - start).days + 1))
+    return [
+        SessionSlot(date=day, start=start_time, end=end_time, net_minutes=net_minutes)
+        for day in days
+        if day.weekday() in weekdays and day not in closed_dates
+    ]
+
+
+def suggest_targets(
+    entries: Sequence[Entry],
+    sessions: Sequence[SessionSlot],
+    booths: Sequence[Booth],
+    students: int,
+    *,
+    redo_odds: float = REDO_ODDS,
+    cap: int = CAP,
+) -> Targets:
+    """Spread the entries over the sessions in their order, as evenly as the booths allow.
+
+    Each entry begins at the earliest session that has room for it, none before an entry that
+    stands before it, none before what it needs is done. The booths are taken as smaller than they
+    are, as far as everything still fits: that is what makes the load even. Where it does not
+    fit, the plan is filled as it comes and `past_the_end` names what found no room.
+    """
+    minutes = [booth_minutes(one, students, redo_odds=redo_odds, cap=cap) for one in entries]
+    up = [booth.processes for booth in booths if not booth.is_down]
+    low, high = 0.0, 1.0
+    best = _fill(entries, minutes, sessions, up, 1.0)
+    if not best.past_the_end:
+        for _ in range(12):
+            middle = (low + high) / 2
+            found = _fill(entries, minutes, sessions, up, middle)
+            if found.past_the_end:
+                low = middle
+            else:
+                best, high = found, middle
+    return best
+
+
+def _fill(
+    entries: Sequence[Entry],
+    minutes: Sequence[float],
+    sessions: Sequence[SessionSlot],
+    up: Sequence[frozenset[str]],
+    share: float,
+) -> Targets:
+    names = sorted({entry.process for entry in entries})
+    groups = [
+        frozenset(group)
+        for size in range(1, len(names) + 1)
+        for group in itertools.combinations(names, size)
+    ]
+    room = [
+        {group: slot.minutes * share * _able(up, group) for group in groups} for slot in sessions
+    ]
+    targets: dict[Hashable, int | None] = {}
+    ends: dict[str, int] = {}
+    past: list[Entry] = []
+    begin = 0
+    for entry, need in zip(entries, minutes, strict=True):
+        first: int | None = None
+        last, left = max((ends.get(one, 0) for one in entry.needs), default=0), need
+        taken: list[tuple[int, float]] = []
+        for place in range(max(begin, last), len(sessions)):
+            free = min(
+                (there for group, there in room[place].items() if entry.process in group),
+                default=0.0,
+            )
+            if free > 1e-9 or (need == 0 and sessions[place].minutes):
+                first = place if first is None else first
+                taken.append((place, min(free, left)))
+                left -= min(free, left)
+                if left <= 1e-6:
+                    break
+        if first is None or left > 1e-6:
+            past.append(entry)
+            targets[entry.id] = None
+            ends[entry.number] = len(sessions)
+            continue
+        for place, used in taken:
+            for group in groups:
+                if entry.process in group:
+                    room[place][group] -= used
+        begin, ends[entry.number] = first, taken[-1][0]
+        targets[entry.id] = first
+    return Targets(targets, tuple(past))
+
+
+def with_targets(entries: Sequence[Entry], found: Targets) -> tuple[Entry, ...]:
+    """Return the entries with their new targets."""
+    return tuple(replace(one, target=found.targets.get(one.id, one.target)) for one in entries)
