@@ -2,14 +2,15 @@
 
 A `MeasureField` is one attribute over two real columns, an SI float with its unit in its name and
 the text as typed; migrations and history see the columns alone. Where columns are named (filters,
-`update_fields`, constraints) use `Setup.thickness.columns`.
+`update_fields`, constraints) use `Setup.thickness.columns`. `Setup(thickness=…)` works; the type
+checker's Django plugin knows columns alone, so typed code writes `Setup(**values)` or assigns.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from hashlib import sha256
-from typing import TYPE_CHECKING, Any, Self, overload
+from typing import TYPE_CHECKING, Any, NoReturn, Self, overload
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -91,7 +92,7 @@ class _QuantityField(property):
         self.columns = (*columns, f"{name}_typed")
         label = self.verbose_name or name.replace("_", " ")
         for column, field in zip(self.columns, self._fields, strict=True):
-            field.verbose_name = label
+            field.verbose_name = str(label)
             field.contribute_to_class(model, column)
         setattr(model, name, self)
 
@@ -100,7 +101,7 @@ class _QuantityField(property):
         """The number columns with their bounds, as `quantity_constraints` takes them."""
         if self.high is None:
             raise ValueError(f"{self.name} has no upper bound")
-        return {column: (self.low, self.high) for column in self.columns[:-1]}
+        return dict.fromkeys(self.columns[:-1], (self.low, self.high))
 
     def _of_our_unit(self, value: Measure | Range) -> None:
         if value.unit != self.unit:
@@ -120,7 +121,7 @@ class MeasureField(_QuantityField):
 
     if TYPE_CHECKING:
 
-        @overload  # type: ignore[override]
+        @overload
         def __get__(self, row: None, owner: type | None = None) -> Self: ...
         @overload
         def __get__(self, row: object, owner: type | None = None) -> Measure | None: ...
@@ -150,7 +151,7 @@ class RangeField(_QuantityField):
 
     if TYPE_CHECKING:
 
-        @overload  # type: ignore[override]
+        @overload
         def __get__(self, row: None, owner: type | None = None) -> Self: ...
         @overload
         def __get__(self, row: object, owner: type | None = None) -> Range | None: ...
@@ -205,7 +206,7 @@ def quantity_constraints(
         models.CheckConstraint(
             condition=models.Q(**{f"{column}__gte": low, f"{column}__lte": high}),
             name=_constraint_name(f"{prefix}_{column}_within"),
-            violation_error_message=format_lazy(  # type: ignore[arg-type]  # a promise is fine
+            violation_error_message=format_lazy(
                 _("{what} must lie from {low} to {high} {unit}."),
                 what=_words(column)[0],
                 low=low,
@@ -218,7 +219,7 @@ def quantity_constraints(
 
 
 def _words(column: str) -> tuple[str, str]:
-    """Return what a column holds in words, and its unit: "travel_speed_low_m_s" → travel speed low."""
+    """Return what a column holds in words, and its unit: current_low_a → "Current low", "A"."""
     for dimension in sorted(SUFFIXES, key=lambda name: -len(SUFFIXES[name])):
         if column.endswith(f"_{SUFFIXES[dimension]}"):
             name = column.removesuffix(f"_{SUFFIXES[dimension]}")
@@ -232,11 +233,10 @@ def _constraint_name(name: str) -> str:
 
 def translated(error: UnitError) -> str:
     """Return the message of `error` in the language of the reader."""
-    words = {
-        key: gettext(value) if key in ("dimension", "other") else value
-        for key, value in error.params.items()
-        if isinstance(value, str) or key not in ("dimension", "other")
-    }
+    words = dict(error.params)
+    for key in ("dimension", "other"):
+        if key in words:
+            words[key] = gettext(str(words[key]))
     return gettext(error.template) % words
 
 
@@ -285,7 +285,7 @@ class _QuantityFormField(forms.CharField):
     def _parsed(self, value: Any) -> Any:
         raise NotImplementedError
 
-    def to_python(self, value: Any) -> Any:  # type: ignore[override]  # a quantity, not a str
+    def to_python(self, value: Any) -> Any:
         """Return the quantity, None for an empty field."""
         if isinstance(value, Measure | Range):
             return value
@@ -301,16 +301,17 @@ class _QuantityFormField(forms.CharField):
         super().validate(value)
         if value is None:
             return
-        parts = (value.value,) if isinstance(value, Measure) else (value.low, value.high)
-        for limit, outside, template in (
-            (self.low, lambda part: part < self.low, _("“{got}” is too small: at least {limit}.")),
-            (self.high, lambda part: part > self.high, _("“{got}” is too large: at most {limit}.")),
-        ):
-            if limit is not None and any(outside(part) for part in parts if part is not None):
-                shown = show(Measure(limit, DIMENSIONS[self.dimension]), self.system, digits=4)
-                raise ValidationError(
-                    str(template).format(got=self.prepare_value(value), limit=shown), code="limit"
-                )
+        parts = [value.value] if isinstance(value, Measure) else [value.low, value.high]
+        stated = [part for part in parts if part is not None]
+        if self.low is not None and min(stated) < self.low:
+            self._refuse(_("“{got}” is too small; write at least {limit}."), value, self.low)
+        if self.high is not None and max(stated) > self.high:
+            self._refuse(_("“{got}” is too large; write at most {limit}."), value, self.high)
+
+    def _refuse(self, template: str | Promise, value: Measure | Range, limit: float) -> NoReturn:
+        shown = show(Measure(limit, DIMENSIONS[self.dimension]), self.system, digits=4)
+        message = str(template).format(got=self.prepare_value(value), limit=shown)
+        raise ValidationError(message, code="limit")
 
     def run_validators(self, value: Any) -> None:
         """Run validators that look at text on the text."""
