@@ -1,0 +1,23 @@
+from .library import (
+    LibraryChange,
+    NotReviewed,
+    copy_to_draft,
+    dump_library,
+    exercise_spec,
+    load_library,
+    publish,
+    save_draft,
+    to_spec,
+)
+
+__all__ = [
+    "LibraryChange",
+    "NotReviewed",
+    "copy_to_draft",
+    "dump_library",
+    "exercise_spec",
+    "load_library",
+    "publish",
+    "save_draft",
+    "to_spec",
+]

@@ -1,0 +1,359 @@
+"""What it takes: stock in integer base units, its ledger, and what is on order.
+
+Base units: milligram, square millimetre, millilitre, piece, millimetre. Money is an integer of
+ten-thousandths behind a `Decimal` property: sums of floats drift.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import TYPE_CHECKING, Self
+
+from django.conf import settings
+from django.db import models
+from django.urls import reverse
+from django.utils.translation import gettext_lazy as _
+from simple_history.models import HistoricalRecords
+
+if TYPE_CHECKING:
+    from shared.people.models import User
+
+QUANTITY_MAX = 10**15
+MONEY_SCALE = 10_000
+
+
+def money_from_e4(e4: int) -> Decimal:
+    """Return ten-thousandths as a Decimal amount."""
+    return Decimal(e4) / MONEY_SCALE
+
+
+class Supplier(models.Model):
+    campus = models.ForeignKey("people.Campus", models.PROTECT, related_name="suppliers")
+    name = models.CharField(_("name"), max_length=80)
+    delivery_weekdays = models.JSONField(
+        _("delivery days"), default=list, blank=True, help_text=_("0 Monday to 6 Sunday; none: any")
+    )
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.UniqueConstraint(fields=["campus", "name"], name="supplier_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class StockItemQuerySet(models.QuerySet["StockItem"]):
+    def visible_to(self, user: User) -> Self:
+        """Those of the campuses where the user buys, teaches or manages."""
+        return self.filter(
+            campus__memberships__user=user,
+            campus__memberships__role__in=["instructor", "clerk", "manager"],
+        ).distinct()
+
+    def active(self) -> Self:
+        return self.filter(is_active=True)
+
+
+class StockItem(models.Model):
+    """Something the shop keeps on a shelf, matched to a setup's need by `spec_key`."""
+
+    class Kind(models.TextChoices):
+        SHEET = "sheet", _("sheet")
+        BAR = "bar", _("bar")
+        PIPE = "pipe", _("pipe")
+        BACKING = "backing", _("backing")
+        ROD = "rod", _("bare rod")
+        ELECTRODE = "electrode", _("covered electrode")
+        WIRE = "wire", _("wire")
+        GAS = "gas", _("gas")
+        TUNGSTEN = "tungsten", _("tungsten")
+        WEAR = "wear", _("wear part")
+        ABRASIVE = "abrasive", _("abrasive")
+        SUNDRY = "sundry", _("per student and week")
+
+    class BaseUnit(models.TextChoices):
+        MG = "mg", _("milligram")
+        MM2 = "mm2", _("square millimetre")
+        MM = "mm", _("millimetre")
+        ML = "mL", _("millilitre")
+        PIECE = "piece", _("piece")
+
+    class MovedBy(models.TextChoices):
+        CUT = "cut", _("when blanks are cut")
+        OPEN = "open", _("when a pack is opened")
+        EXCHANGE = "exchange", _("when a cylinder is exchanged")
+        ISSUE = "issue", _("when it is handed out")
+
+    campus = models.ForeignKey("people.Campus", models.PROTECT, related_name="stock_items")
+    kind = models.CharField(_("kind"), max_length=10, choices=Kind)
+    name = models.CharField(_("name"), max_length=120)
+    spec_key = models.CharField(_("specification"), max_length=120)
+    base_unit = models.CharField(_("base unit"), max_length=6, choices=BaseUnit)
+    moved_by = models.CharField(_("what moves the shelf"), max_length=10, choices=MovedBy)
+    piece_mg = models.PositiveBigIntegerField(_("mass of one piece, mg"), null=True, blank=True)
+    on_hand = models.BigIntegerField(_("on the shelf"), default=0, editable=False)
+    is_active = models.BooleanField(_("in use"), default=True)
+    quarantined = models.BooleanField(_("grade unknown: in quarantine"), default=False)
+    per_student_week = models.PositiveBigIntegerField(_("per student and week"), default=0)
+    factor = models.FloatField(_("use on top of handed-in coupons"), default=1.8)
+    bias_cv = models.FloatField(_("doubt about that factor"), default=0.10)
+    use_cv = models.FloatField(_("spread of one attempt's use"), default=0.15)
+    count_due = models.DateField(_("count asked for"), null=True, blank=True)
+    history = HistoricalRecords(excluded_fields=["on_hand"])
+
+    objects = StockItemQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["kind", "name"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["campus", "spec_key"],
+                name="stockitem_spec_once",
+                violation_error_message=_("The shelf has an item of this specification."),
+            ),
+            models.CheckConstraint(
+                condition=models.Q(on_hand__gte=-QUANTITY_MAX, on_hand__lte=QUANTITY_MAX),
+                name="stockitem_on_hand",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(
+                    factor__gt=0,
+                    factor__lte=20,
+                    bias_cv__gte=0,
+                    bias_cv__lte=5,
+                    use_cv__gte=0,
+                    use_cv__lte=5,
+                ),
+                name="stockitem_figures",
+                violation_error_message=_("Factor above 0 to 20; doubt and spread 0 to 5."),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    def get_absolute_url(self) -> str:
+        return reverse("inventory:item", args=[self.pk])
+
+    @property
+    def book_short(self) -> bool:
+        return self.on_hand < 0
+
+
+class Pack(models.Model):
+    """The unit an item is bought in, with price and the days it takes."""
+
+    item = models.ForeignKey(StockItem, models.CASCADE, related_name="packs")
+    supplier = models.ForeignKey(
+        Supplier, models.PROTECT, null=True, blank=True, related_name="packs"
+    )
+    name = models.CharField(_("pack"), max_length=80)
+    size = models.PositiveBigIntegerField(_("content in base units"))
+    length_mm = models.PositiveIntegerField(_("length, mm"), null=True, blank=True)
+    width_mm = models.PositiveIntegerField(_("width, mm"), null=True, blank=True)
+    price_e4 = models.PositiveBigIntegerField(_("price in ten-thousandths"))
+    lead_days = models.PositiveSmallIntegerField(_("lead time, working days"), default=5)
+    approval_days = models.PositiveSmallIntegerField(_("approval, working days"), default=8)
+    preferred = models.BooleanField(_("bought by default"), default=True)
+    is_active = models.BooleanField(_("on offer"), default=True)
+    history = HistoricalRecords()
+
+    class Meta:
+        ordering = ["-preferred", "name"]
+        constraints = [
+            models.UniqueConstraint(fields=["item", "name"], name="pack_name_once"),
+            models.UniqueConstraint(
+                fields=["item"],
+                condition=models.Q(preferred=True, is_active=True),
+                name="pack_one_preferred",
+                violation_error_message=_("Another pack of this item is bought by default."),
+            ),
+            models.CheckConstraint(
+                condition=models.Q(size__gt=0, size__lte=QUANTITY_MAX),
+                name="pack_size",
+                violation_error_message=_("A pack holds more than nothing."),
+            ),
+            models.CheckConstraint(condition=models.Q(price_e4__lte=10**13), name="pack_price"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+    @property
+    def price(self) -> Decimal:
+        return money_from_e4(self.price_e4)
+
+    @price.setter
+    def price(self, amount: Decimal) -> None:
+        self.price_e4 = int((amount * MONEY_SCALE).to_integral_exact())
+
+
+class Movement(models.Model):
+    """One line of the stock ledger. Append-only: a wrong one is reversed, never edited.
+
+    `on_hand` of an item is at all times the sum of its movements; `services.move` writes both.
+    """
+
+    class Kind(models.TextChoices):
+        RECEIVE = "receive", _("received")
+        OPEN = "open", _("pack opened")
+        EXCHANGE = "exchange", _("cylinder exchanged")
+        CUT = "cut", _("cut into blanks")
+        ISSUE = "issue", _("handed out")
+        COUNT = "count", _("counted")
+        RETURN = "return", _("returned")
+        REVERSE = "reverse", _("reversed")
+
+    item = models.ForeignKey(StockItem, models.PROTECT, related_name="movements")
+    kind = models.CharField(max_length=10, choices=Kind)
+    quantity = models.BigIntegerField(_("quantity in base units"))
+    key = models.CharField(max_length=80, unique=True)
+    on = models.DateField(_("date"))
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField(auto_now_add=True)
+    reason = models.CharField(_("reason"), max_length=200, blank=True)
+    pack = models.ForeignKey(Pack, models.PROTECT, null=True, blank=True, related_name="+")
+    reverses = models.OneToOneField(
+        "self", models.PROTECT, null=True, blank=True, related_name="reversed_by"
+    )
+
+    class Meta:
+        ordering = ["-pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(quantity__gte=-QUANTITY_MAX, quantity__lte=QUANTITY_MAX),
+                name="movement_quantity",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.kind} {self.quantity}"
+
+
+class OpenPack(models.Model):
+    """A pack taken from the shelf and in use; what is left in it is computed from attempts."""
+
+    item = models.ForeignKey(StockItem, models.PROTECT, related_name="open_packs")
+    pack = models.ForeignKey(Pack, models.PROTECT, related_name="+")
+    movement = models.OneToOneField(Movement, models.PROTECT, related_name="open_pack")
+    opened_at = models.DateTimeField()
+    finished_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["opened_at", "pk"]
+
+    def __str__(self) -> str:
+        return f"{self.item_id} {self.opened_at}"
+
+
+class RequisitionQuerySet(models.QuerySet["Requisition"]):
+    def visible_to(self, user: User) -> Self:
+        return self.filter(
+            campus__memberships__user=user, campus__memberships__role__in=["clerk", "manager"]
+        ).distinct()
+
+
+class Requisition(models.Model):
+    """What is to be bought: edited, approved, then received in parts."""
+
+    class State(models.TextChoices):
+        DRAFT = "draft", _("being written")
+        APPROVED = "approved", _("approved, on order")
+        DONE = "done", _("all received")
+        CANCELLED = "cancelled", _("cancelled")
+
+    campus = models.ForeignKey("people.Campus", models.PROTECT, related_name="requisitions")
+    number = models.PositiveIntegerField(_("number"))
+    state = models.CharField(max_length=10, choices=State, default=State.DRAFT)
+    shop_class = models.ForeignKey(
+        "curriculum.ShopClass", models.PROTECT, null=True, blank=True, related_name="requisitions"
+    )
+    account = models.CharField(_("account or grant"), max_length=80, blank=True)
+    note = models.TextField(_("note"), blank=True)
+    created_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    created_at = models.DateTimeField(auto_now_add=True)
+    approved_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
+    )
+    approved_at = models.DateTimeField(null=True, blank=True)
+
+    objects = RequisitionQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-number"]
+        constraints = [
+            models.UniqueConstraint(fields=["campus", "number"], name="requisition_number_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"R{self.number}"
+
+    def get_absolute_url(self) -> str:
+        return reverse("inventory:requisition", args=[self.pk])
+
+
+class RequisitionLine(models.Model):
+    requisition = models.ForeignKey(Requisition, models.CASCADE, related_name="lines")
+    item = models.ForeignKey(StockItem, models.PROTECT, related_name="requisition_lines")
+    pack = models.ForeignKey(Pack, models.PROTECT, related_name="+")
+    packs = models.PositiveIntegerField(_("packs"))
+    price_e4 = models.PositiveBigIntegerField(_("price in ten-thousandths"))
+    order_by = models.DateField(_("order by"), null=True, blank=True)
+    expected = models.DateField(_("expected"), null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["requisition", "pack"], name="requisitionline_once"),
+            models.CheckConstraint(
+                condition=models.Q(packs__gte=1, packs__lte=100_000),
+                name="requisitionline_packs",
+                violation_error_message=_("Order at least 1 pack, at most 100 000."),
+            ),
+            models.CheckConstraint(
+                condition=models.Q(price_e4__lte=10**13), name="requisitionline_price"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.packs} × {self.pack}"
+
+    @property
+    def price(self) -> Decimal:
+        return money_from_e4(self.price_e4)
+
+    @property
+    def cost(self) -> Decimal:
+        return self.price * self.packs
+
+
+class ReceiptLine(models.Model):
+    """A part delivery against a line: what came, and whether it was what was ordered."""
+
+    class Outcome(models.TextChoices):
+        RIGHT = "right", _("as ordered")
+        WRONG = "wrong", _("wrong item, sent back")
+
+    line = models.ForeignKey(RequisitionLine, models.PROTECT, related_name="receipts")
+    packs = models.PositiveIntegerField(_("packs"))
+    outcome = models.CharField(max_length=10, choices=Outcome, default=Outcome.RIGHT)
+    movement = models.OneToOneField(
+        Movement, models.PROTECT, null=True, blank=True, related_name="receipt_line"
+    )
+    note = models.CharField(_("note"), max_length=200, blank=True)
+    received_on = models.DateField(_("received on"))
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    reversed_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(packs__gte=1, packs__lte=100_000), name="receiptline_packs"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.packs} {self.outcome}"
