@@ -137,7 +137,7 @@ def csrf_failure(request: HttpRequest, reason: str = "") -> HttpResponse:
 
 # Tables out
 
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")  # noqa: RUF001
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 def csv_cell(value: object) -> str:

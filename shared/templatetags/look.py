@@ -8,10 +8,14 @@ from django import template
 from django.forms import BoundField
 from django.utils.functional import Promise
 from django.utils.html import format_html
-from django.utils.safestring import SafeString, mark_safe
+from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, pgettext_lazy
 
+from shared.charts import level_bar as level_bar_svg
 from shared.charts import mark_svg
+from shared.charts import range_line as range_line_svg
+from shared.units import Measure, Range, Shown, show
 
 register = template.Library()
 
@@ -57,7 +61,7 @@ MESSAGE_MARKS = {"success": "pass", "warning": "look", "error": "stop", "info": 
 @register.simple_tag
 def mark(name: str) -> SafeString:
     """Return a mark alone: `{% mark "pass" %}`. Its word must stand beside it."""
-    return mark_safe(mark_svg(name))
+    return SafeString(mark_svg(name))
 
 
 @register.simple_tag
@@ -78,6 +82,47 @@ def state(name: str, word: Any = None, css: str = "") -> SafeString:
     classes = " ".join(part for part in ("sign", known.tone, css) if part)
     shown = known.word if word is None else word
     return format_html('<span class="{}">{}{}</span>', classes, mark(known.mark), shown)
+
+
+@register.simple_tag
+def range_line(range_: Range | None, units: str = "us") -> SafeString:
+    """Return a range as a dimension line with its start as a dot: `{% range_line r units %}`.
+
+    One-sided it is "at most" or "at least" without a line; one value is that value; None nothing.
+    The unit stands with the start figure beside it, unless the two figures need different ones.
+    """
+    if range_ is None:
+        return SafeString("")
+
+    def shown(value: float) -> Shown:
+        return show(Measure.of(value, range_.unit), units)
+
+    if range_.low is None or range_.high is None or range_.low == range_.high:
+        if range_.low is not None and range_.high is None:
+            words = _("at least %(limit)s") % {"limit": shown(range_.low)}
+        elif range_.high is not None and range_.low is None:
+            words = _("at most %(limit)s") % {"limit": shown(range_.high)}
+        else:
+            words = str(shown(range_.working))
+        return format_html('<b class="nb">{}</b>', words)
+    low, high = shown(range_.low), shown(range_.high)
+    share = None
+    if range_.start is not None:
+        share = (range_.start - range_.low) / (range_.high - range_.low)
+    same = low.unit == high.unit
+    return format_html(
+        '<span class="range"><span>{}</span>{}<span><span class="vh"> {} </span>{}</span></span>',
+        low.figure if same else low,
+        SafeString(range_line_svg(share)),
+        _("to"),
+        high.figure if same else high,
+    )
+
+
+@register.simple_tag
+def level_bar(value: float, limit: float, top: float) -> SafeString:
+    """Return a level bar with a tick at the limit; its figure stands beside it."""
+    return SafeString(level_bar_svg(float(value), float(limit), float(top)))
 
 
 @register.filter
