@@ -55,8 +55,13 @@ _PIPE = re.compile(
 )
 _PIPE_NAMED = re.compile(r"(?P<size>[\d/\- ]+?)\s*(?:in\.?|\")?\s*(?P<schedule>std|xs|xxs)", re.I)
 _AT_MOST = re.compile(r"(?:at most|not over|not more than|up to|max\.?|maximum|<=|≤)\s*", re.I)
-_AT_LEAST = re.compile(r"(?:at least|not under|not less than|from|min\.?|minimum|>=|≥)\s*", re.I)
-_BETWEEN = re.compile(r"\s*(?:-|–|\bto\b|\.\.\.?|…)\s*", re.I)
+_AT_LEAST = re.compile(r"(?:at least|not under|not less than|min\.?|minimum|>=|≥)\s*", re.I)
+_OR_LESS = re.compile(r"\s*(?:max\.?|maximum|at most|or less)(?=\s*$)", re.I)
+_OR_MORE = re.compile(r"\s*(?:min\.?|minimum|at least|or more)(?=\s*$)", re.I)
+_FROM = re.compile(r"(?:from|between)\s+", re.I)
+_BETWEEN = re.compile(r"\s*(?:-|–|\b(?:to|and)\b|\.\.\.?|…)\s*", re.I)
+_WORD = re.compile(r"[^\W\d]+")
+_AFTER_NUMBER = re.compile(r"(?:to|and|max|maximum|min|minimum|at most|at least|or)\b", re.I)
 _PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-|\+\s*/\s*-)\s*")
 _COMMA = re.compile(r"\s*[,;]\s*")
 _COMPOUND = {("ft", "in"), ("lb", "oz"), ("h", "min"), ("min", "s")}
@@ -122,7 +127,7 @@ class _Reader:
             self.at += 1
 
     def number(self) -> tuple[Fraction, str]:
-        """Return the number at this place and its usual spelling; a sign only where one is allowed."""
+        """Return the number at this place and its usual spelling."""
         self.blanks()
         sign = 1
         if self.text.startswith(("-", "+"), self.at):
@@ -186,10 +191,10 @@ class _Reader:
                 continue
             candidates = SPELLINGS.get(fold(rest[:length]), ())
             for candidate in candidates:
-                if candidate.dimension == self.dimension.name and candidate.symbol:
+                if candidate.dimension == self.dimension.name:
                     self.at = start + length
                     return candidate
-            if candidates and candidates[0].symbol and not _BETWEEN.match(rest):
+            if candidates:
                 others = {found.dimension for found in candidates}
                 raise self.fail(
                     gettext_noop(
@@ -199,10 +204,14 @@ class _Reader:
                     unit=rest[:length],
                     other=sorted(others)[0],
                 )
-        if self.dimension.name == "count" and (
-            found := self.match(re.compile(r"pc(s)?\b|pieces\b"))
-        ):
-            return unit(found[0], "count")
+        if (word := _WORD.match(rest)) and not _AFTER_NUMBER.match(rest):
+            raise self.fail(
+                gettext_noop(
+                    "“%(unit)s” in “%(got)s” is no unit for %(dimension)s; write one such as "
+                    "%(accepts)s."
+                ),
+                unit=word[0],
+            )
         return None
 
     def term(self) -> Term:
@@ -246,6 +255,7 @@ class _Reader:
     def gauge(self, number: int, metal: str) -> Term:
         """Return the sheet thickness of a gauge number of the named or given metal."""
         name = metal.strip(" ()") or self.material or ""
+        self.material = name  # "11 to 14 ga steel" names it once
         if not name:
             raise self.fail(
                 gettext_noop(
@@ -278,10 +288,12 @@ class _Reader:
             )
         return Term(Fraction(number), str(number), None, True, "ga", table[number] * INCH)
 
-    def settle(self, term: Term, other: Unit | None = None) -> Term:
-        """Return `term` with a value: its own unit, else `other`, else the field's, else refused."""
+    def settle(self, term: Term, other: Unit | None = None, *, gauge: bool = False) -> Term:
+        """Return `term` with a value: by its own unit, else `other`, else the field's."""
         if term.gauge or term.unit is not None:
             return term
+        if gauge and term.text.isdecimal():
+            return self.gauge(int(term.text), "")
         if other is None and self.bare is not None:
             other = self.bare
         if other is None and self.dimension.bare:
@@ -325,7 +337,8 @@ class _Reader:
         if not self.done:
             raise self.fail(
                 gettext_noop(
-                    "“%(rest)s” in “%(got)s” cannot be read; write %(dimension)s such as %(accepts)s."
+                    "“%(rest)s” in “%(got)s” cannot be read; write %(dimension)s such as "
+                    "%(accepts)s."
                 ),
                 rest=self.text[self.at :].strip(),
             )
@@ -372,7 +385,14 @@ def _read(
             gettext_noop("That is too long for %(dimension)s; write one such as %(accepts)s.")
         )
     if not as_range:
-        only = reader.settle(reader.term())
+        only = reader.term()
+        if reader.match(_BETWEEN) or reader.match(_COMMA):
+            raise reader.fail(
+                gettext_noop(
+                    "“%(got)s” holds more than one figure; write one, such as %(accepts)s."
+                )
+            )
+        only = reader.settle(only)
         reader.end()
         reader.check(only.si)
         return only, only, only
@@ -386,7 +406,13 @@ def _read_range(reader: _Reader) -> tuple[Term | None, Term | None, Term | None]
             reader.end()
             reader.check(bound.si)
             return (bound, None, None) if is_low else (None, bound, None)
+    reader.match(_FROM)
     first = reader.term()
+    for pattern, is_low in ((_OR_LESS, False), (_OR_MORE, True)):
+        if reader.match(pattern):
+            bound = reader.settle(first)
+            reader.check(bound.si)
+            return (bound, None, None) if is_low else (None, bound, None)
     start: Term | None = None
     if not reader.done and reader.match(_COMMA):
         start, first = first, reader.term()
@@ -403,11 +429,11 @@ def _read_range(reader: _Reader) -> tuple[Term | None, Term | None, Term | None]
         second = reader.term()
         reader.end()
         second = reader.settle(second, first.unit or (start.unit if start else None))
-        first = reader.settle(first, second.unit)
+        first = reader.settle(first, second.unit, gauge=second.symbol == "ga")
     if start is None:
         start = first if second is first else None
     else:
-        start = reader.settle(start, first.unit)
+        start = reader.settle(start, first.unit, gauge=first.symbol == "ga")
     if first.gauge and second.gauge and first.si > second.si:
         first, second = second, first  # gauge numbers fall as the sheet grows
     for term in (first, second, start):
