@@ -88,12 +88,27 @@ class Campus(models.Model):
         return timezone.localdate(timezone=self.zone)
 
 
+def _belongs_to(campus_ids: Iterable[int]) -> models.Q:
+    members = Membership.objects.filter(campus__in=campus_ids).values("user")
+    return models.Q(home_campus__in=campus_ids) | models.Q(pk__in=members)
+
+
 class UserQuerySet(models.QuerySet["User"]):
     def at(self, campus: Campus) -> Self:
         """Everybody who belongs to `campus`: their home, or a role there."""
-        return self.filter(
-            models.Q(home_campus=campus) | models.Q(memberships__campus=campus)
-        ).distinct()
+        return self.filter(_belongs_to([campus.pk]))
+
+    def visible_to(self, user: "User") -> Self:
+        """Themselves; an instructor's students; everybody at the campuses of a manager."""
+        from shared.people.rosters import students_of
+
+        seen = models.Q(pk=user.pk)
+        managed = [campus for campus, role in user.held if role == Role.MANAGER]
+        if managed:
+            seen |= _belongs_to(managed)
+        if user.has_role(Role.INSTRUCTOR):
+            seen |= models.Q(pk__in=students_of(user))
+        return self.filter(seen)
 
     def with_role(self, role: Role | str, campus: Campus) -> Self:
         return self.filter(memberships__role=role, memberships__campus=campus)
@@ -237,14 +252,23 @@ class User(AbstractBaseUser):
         return list(self.memberships.order_by("pk").values_list("campus_id", "role"))
 
     @property
+    def held(self) -> list[tuple[int, str]]:
+        """Campus and role, in the order they were given; in a PIN session student alone."""
+        wanted = {Role.STUDENT.value} if self.only_student else set(Role.values)
+        return [(campus, role) for campus, role in self._held if role in wanted]
+
+    def forget_roles(self) -> None:
+        """Read the roles anew at the next question (they are kept for a request)."""
+        self.__dict__.pop("_held", None)
+
+    @property
     def campus_ids(self) -> list[int]:
         """The campuses where this person has a role, in the order they were given."""
         return list(dict.fromkeys(campus for campus, _role in self._held))
 
     def roles_at(self, campus: Campus | None) -> frozenset[str]:
         """The roles in effect: of all campuses if `campus` is None; in a PIN session student."""
-        roles = {r for c, r in self._held if campus is None or c == campus.pk}
-        return frozenset(roles & {Role.STUDENT.value} if self.only_student else roles)
+        return frozenset(r for c, r in self.held if campus is None or c == campus.pk)
 
     @property
     def roles(self) -> frozenset[str]:

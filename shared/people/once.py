@@ -88,6 +88,12 @@ def once_only(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpRespon
     return guarded
 
 
+def shown_once(response: HttpResponse) -> HttpResponse:
+    """Mark an answer whose text must not be stored, such as a new PIN; a repeat gets a sentence."""
+    response.shown_once = True  # type: ignore[attr-defined]
+    return response
+
+
 def _digest(request: HttpRequest) -> str:
     """A fingerprint of what was typed: a repeat has the same, a changed form another."""
     parts = [(n, v) for n, v in request.POST.lists() if n != "csrfmiddlewaretoken"]
@@ -114,7 +120,9 @@ def _remember(taken: Submission, response: HttpResponseBase) -> None:
         for name, value in response.headers.items()
         if name.startswith("HX-") or name == "Content-Type"
     }
-    if isinstance(response, HttpResponse) and len(response.content) <= BODY_LIMIT:
+    if getattr(response, "shown_once", False):
+        taken.headers = {}
+    elif isinstance(response, HttpResponse) and len(response.content) <= BODY_LIMIT:
         try:
             taken.body = response.content.decode(response.charset)
         except UnicodeDecodeError:

@@ -8,6 +8,7 @@ of an hour on one tablet lock the tablet in the same way.
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
+from math import ceil
 
 from django.contrib.auth.hashers import check_password, make_password
 from django.db import transaction
@@ -38,6 +39,13 @@ class PinLocked(Exception):
     until: datetime
 
 
+def locked_sentence(locked: PinLocked) -> str:
+    """Return how long to wait, for the reader."""
+    minutes = max(1, ceil((locked.until - timezone.now()).total_seconds() / 60))
+    text = _("Too many wrong PINs. Try again in %(minutes)d min, or ask your instructor.")
+    return text % {"minutes": minutes}
+
+
 def check_new_pin(pin: str) -> None:
     """Raise BadPin unless `pin` has 4 to 8 digits and is not the first one anyone would try."""
     message: Promise | None = None
@@ -65,8 +73,7 @@ def set_pin(*, person: User, pin: str, by: User, campus: Campus) -> None:
     """Store the PIN, lift the person's lock and end their PIN sessions."""
     check_new_pin(pin)
     person.set_pin(pin)
-    if person != by:
-        person.end_sessions()
+    person.end_sessions()
     person.save(update_fields=["pin_hash", "pin_set_at", "session_stamp"])
     PinTry.objects.filter(user=person).delete()
     audit(by, "pin.set", person, campus=campus)

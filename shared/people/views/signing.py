@@ -8,7 +8,7 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import NoReverseMatch, reverse
-from django.utils import timezone, translation
+from django.utils import translation
 from django.utils.http import url_has_allowed_host_and_scheme, urlencode
 from django.utils.translation import gettext as _
 from django.views.decorators.debug import sensitive_post_parameters
@@ -131,12 +131,7 @@ def tablet_pin(request: AppRequest, pk: int) -> HttpResponse:
                 request, person=person, tablet=request.tablet, pin=form.cleaned_data["pin"]
             )
         except pins.PinLocked as locked:
-            minutes = max(1, round((locked.until - timezone.now()).total_seconds() / 60))
-            form.add_error(
-                "pin",
-                _("Too many wrong PINs. Try again in %(minutes)d min, or ask your instructor.")
-                % {"minutes": minutes},
-            )
+            form.add_error("pin", pins.locked_sentence(locked))
         else:
             if known:
                 tablet_pk = request.tablet.pk
