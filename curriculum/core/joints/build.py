@@ -1,0 +1,281 @@
+"""From the joint as an exercise states it to its geometry."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+
+from curriculum.core import spec
+from curriculum.core.defaults import defaults
+from curriculum.core.joints.corners import Edge, FlareBevel, OutsideCorner
+from curriculum.core.joints.fillets import LapFillet, TeeFillet
+from curriculum.core.joints.grooves import (
+    DoubleBevel,
+    DoubleV,
+    JGroove,
+    SingleBevel,
+    SingleV,
+    SquareGroove,
+    UGroove,
+)
+from curriculum.core.joints.shapes import Geometry, JointError
+from curriculum.core.joints.surfacing import Bead, Padding
+from shared.units import Measure, Range
+
+_NEEDED = {
+    "groove_angle": ("60 deg",),
+    "bevel_angle": ("45 deg",),
+    "groove_radius": ("1/4 in",),
+    "leg": ("1/4 in", "6 mm"),
+    "bead_width": ("5/16 in", "8 mm"),
+    "face_reinforcement": ("1/32 in", "1 to 2 mm"),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class _Stated:
+    """A joint with its numbers as floats, and where each is from."""
+
+    joint: spec.Joint
+    thickness: float
+    sources: dict[str, str]
+
+    def get(self, name: str) -> float | None:
+        """Return the number `name` in SI, the working value of a range; None if not stated."""
+        stated: Measure | Range | None = getattr(self.joint, name)
+        if stated is None:
+            return None
+        if isinstance(stated, Measure):
+            self.sources[name] = f"joint: {name}, {stated.typed}"
+            return stated.value
+        what = ""
+        if stated.start is None and stated.low != stated.high:
+            both = stated.low is not None and stated.high is not None
+            what = ", its middle" if both else ", its bound"
+        self.sources[name] = f"joint: {name}, {stated.typed}{what}"
+        return stated.working
+
+    def zero(self, name: str) -> float:
+        """Return the number `name`, 0 if it is not stated."""
+        value = self.get(name)
+        if value is None:
+            self.sources[name] = f"joint: {name} not stated, taken as 0"
+            return 0.0
+        return value
+
+    def need(self, name: str) -> float:
+        """Return the number `name`, or refuse the joint without it."""
+        value = self.get(name)
+        if value is None:
+            raise JointError(
+                name, f"a {self.joint.kind} needs {name}", _NEEDED.get(name, ("1/8 in",))
+            )
+        return value
+
+    def angle(self, name: str, other: str, factor: float) -> float:
+        """Return the angle `name`, or `factor` times `other`; both may be stated if they agree."""
+        value, twin = self.get(name), self.get(other)
+        if value is None and twin is None:
+            return self.need(name)
+        if value is None or twin is None:
+            return value if value is not None else factor * (twin or 0.0)
+        if abs(value - factor * twin) > 0.01:
+            raise JointError(
+                other, f"{twin:g} deg disagrees with {name}, {value:g} deg: state one of them"
+            )
+        return value
+
+
+def _groove(stated: _Stated) -> dict[str, float]:
+    joint = stated.joint
+    root = stated.zero("root_reinforcement")
+    if joint.backing and root:
+        raise JointError(
+            "root_reinforcement", "with backing nothing stands out at the root: leave it out"
+        )
+    values = {
+        "thickness": stated.thickness,
+        "root_opening": stated.zero("root_opening"),
+        "face_reinforcement": stated.zero("face_reinforcement"),
+        "root_reinforcement": root,
+    }
+    width = stated.get("face_width")
+    return values if width is None else values | {"face_width": width}
+
+
+def _square(stated: _Stated) -> Geometry:
+    return SquareGroove(**_groove(stated), sources=stated.sources)
+
+
+def _v(kind: type[SingleV | DoubleV]) -> Callable[[_Stated], Geometry]:
+    def make(stated: _Stated) -> Geometry:
+        return kind(
+            **_groove(stated),
+            root_face=stated.zero("root_face"),
+            groove_angle=stated.angle("groove_angle", "bevel_angle", 2.0),
+            sources=stated.sources,
+        )
+
+    return make
+
+
+def _bevel(kind: type[SingleBevel | DoubleBevel]) -> Callable[[_Stated], Geometry]:
+    def make(stated: _Stated) -> Geometry:
+        return kind(
+            **_groove(stated),
+            root_face=stated.zero("root_face"),
+            bevel_angle=stated.angle("bevel_angle", "groove_angle", 1.0),
+            sources=stated.sources,
+        )
+
+    return make
+
+
+def _j(stated: _Stated) -> Geometry:
+    return JGroove(
+        **_groove(stated),
+        root_face=stated.zero("root_face"),
+        bevel_angle=stated.angle("bevel_angle", "groove_angle", 1.0),
+        groove_radius=stated.need("groove_radius"),
+        sources=stated.sources,
+    )
+
+
+def _u(stated: _Stated) -> Geometry:
+    return UGroove(
+        **_groove(stated),
+        root_face=stated.zero("root_face"),
+        groove_angle=stated.angle("groove_angle", "bevel_angle", 2.0),
+        groove_radius=stated.need("groove_radius"),
+        sources=stated.sources,
+    )
+
+
+def _tee(stated: _Stated) -> Geometry:
+    return TeeFillet(
+        thickness=stated.thickness,
+        leg=stated.need("leg"),
+        leg_2=stated.get("leg_2"),
+        contour=stated.joint.contour,
+        convexity=stated.get("convexity"),
+        gap=stated.zero("gap"),
+        sources=stated.sources,
+    )
+
+
+def _lap(stated: _Stated) -> Geometry:
+    return LapFillet(
+        thickness=stated.thickness,
+        leg=stated.need("leg"),
+        leg_2=stated.get("leg_2"),
+        contour=stated.joint.contour,
+        convexity=stated.get("convexity"),
+        gap=stated.zero("gap"),
+        overlap=stated.get("overlap"),
+        sources=stated.sources,
+    )
+
+
+def _corner(stated: _Stated) -> Geometry:
+    angle = stated.get("corner_angle")
+    return OutsideCorner(
+        thickness=stated.thickness,
+        corner_angle=90.0 if angle is None else angle,
+        overlap=stated.zero("overlap"),
+        root_opening=stated.zero("root_opening"),
+        face_reinforcement=stated.zero("face_reinforcement"),
+        root_reinforcement=stated.zero("root_reinforcement"),
+        face_width=stated.get("face_width"),
+        sources=stated.sources,
+    )
+
+
+def _edge(stated: _Stated) -> Geometry:
+    return Edge(
+        thickness=stated.thickness,
+        face_reinforcement=stated.need("face_reinforcement"),
+        gap=stated.zero("gap"),
+        face_width=stated.get("face_width"),
+        sources=stated.sources,
+    )
+
+
+def _flare(stated: _Stated) -> Geometry:
+    return FlareBevel(
+        groove_radius=stated.need("groove_radius"),
+        face_reinforcement=stated.zero("face_reinforcement"),
+        sources=stated.sources,
+    )
+
+
+def _bead_size(stated: _Stated) -> tuple[float, float]:
+    width = stated.need("bead_width")
+    height = stated.get("bead_height")
+    if height is None:
+        share = defaults()["bead_height_per_width"]
+        height = share.value * width
+        stated.sources["bead_height"] = f"assumed: width times {share.value:g}, {share.source}"
+    return width, height
+
+
+def _bead(stated: _Stated) -> Geometry:
+    width, height = _bead_size(stated)
+    return Bead(width=width, height=height, beads=stated.joint.beads, sources=stated.sources)
+
+
+def _padding(stated: _Stated) -> Geometry:
+    width, height = _bead_size(stated)
+    return Padding(
+        width=width,
+        height=height,
+        beads=stated.joint.beads,
+        overlap=stated.joint.bead_overlap,
+        sources=stated.sources,
+    )
+
+
+BUILDERS: dict[str, Callable[[_Stated], Geometry]] = {
+    "square groove": _square,
+    "single V": _v(SingleV),
+    "double V": _v(DoubleV),
+    "single bevel": _bevel(SingleBevel),
+    "double bevel": _bevel(DoubleBevel),
+    "J groove": _j,
+    "U groove": _u,
+    "tee fillet": _tee,
+    "lap fillet": _lap,
+    "outside corner": _corner,
+    "edge": _edge,
+    "flare bevel": _flare,
+    "bead": _bead,
+    "padding": _padding,
+}
+
+
+def _listed(names: Iterable[str]) -> str:
+    return ", ".join(f'"{name}"' for name in names)
+
+
+def build(joint: spec.Joint, thickness_m: float) -> Geometry:
+    """Return the geometry of a stated joint in a plate `thickness_m` thick.
+
+    Parameters
+    ----------
+    joint : spec.Joint
+        The numbers as stated; of a range its working value is used (start, else middle, else bound).
+    thickness_m : float
+        Thickness in metres, above 0 and under 1.
+
+    Raises
+    ------
+    JointError
+        If the kind has no geometry, a number is missing or cannot be; `where` names its key.
+    """
+    make = BUILDERS.get(joint.kind)
+    if make is None:
+        raise JointError(
+            "kind",
+            f"no geometry for {joint.kind!r}; there are {_listed(BUILDERS)}",
+            tuple(BUILDERS),
+        )
+    return make(_Stated(joint, thickness_m, {"thickness": "setup: thickness"}))

@@ -1,0 +1,44 @@
+"""Densities of metals, and what a filler's class says of its metal (`curriculum/tables/materials.toml`)."""
+
+from __future__ import annotations
+
+import math
+
+from curriculum.core.defaults import table
+from curriculum.core.steps import Input
+
+
+def metals() -> tuple[str, ...]:
+    """Return the metals that have a density."""
+    return tuple(table("materials")["metal"])
+
+
+def density(metal: str) -> Input:
+    """Return the density of `metal` in kg/m³ with its source.
+
+    Raises
+    ------
+    ValueError
+        If the metal has no row; the message names those that have.
+    """
+    row = table("materials")["metal"].get(metal)
+    if row is None:
+        raise ValueError(f"no density for {metal!r}; there are {', '.join(metals())}")
+    return Input(float(row["density_kg_m3"]), "kg/m3", f"{metal}: {row['source']} ({row['status']})")
+
+
+def filler_metal(filler_class: str, base_metal: str) -> str:
+    """Return the metal of a filler by its class, or the base metal where the class says nothing."""
+    name = filler_class.replace(" ", "").upper()
+    for row in table("materials")["filler_class"]:
+        if name.startswith(row["prefix"]):
+            return str(row["metal"])
+    return base_metal
+
+
+def cylinder_mass(diameter_m: float, length_m: float, density_kg_m3: float) -> float:
+    """Return the mass in kg of a round rod or core wire; metres and kg/m³, all above 0."""
+    for name, value in (("diameter", diameter_m), ("length", length_m), ("density", density_kg_m3)):
+        if not 0 < value < math.inf:
+            raise ValueError(f"{name} must be positive and finite, got {value}")
+    return math.pi / 4 * diameter_m**2 * length_m * density_kg_m3
