@@ -1,4 +1,4 @@
-"""Densities of metals, and what a filler's class says of its metal (`curriculum/tables/materials.toml`)."""
+"""Densities of metals, and what a filler's class says of its metal (`tables/materials.toml`)."""
 
 from __future__ import annotations
 
@@ -24,7 +24,9 @@ def density(metal: str) -> Input:
     row = table("materials")["metal"].get(metal)
     if row is None:
         raise ValueError(f"no density for {metal!r}; there are {', '.join(metals())}")
-    return Input(float(row["density_kg_m3"]), "kg/m3", f"{metal}: {row['source']} ({row['status']})")
+    return Input(
+        float(row["density_kg_m3"]), "kg/m3", f"{metal}: {row['source']} ({row['status']})"
+    )
 
 
 def filler_metal(filler_class: str, base_metal: str) -> str:

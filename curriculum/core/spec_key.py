@@ -1,4 +1,4 @@
-"""One name for one thing on the shelf: what a setup needs and what a stock item is, matched as text."""
+"""One key for one thing on the shelf, shared by what a setup needs and by what is in stock."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ BASE_UNIT = {
     "abrasive": "1",
     "sundry": "1",
 }
-"""Kinds of stock with the unit of their quantities; a pipe's area is that of its wall, rolled out."""
+"""Kinds of stock with the unit of their quantities; a pipe's area is its wall, rolled out."""
 
 _NAMED = {
     "metal": ("sheet", "bar", "pipe", "backing"),
@@ -58,9 +58,9 @@ _SHARE = re.compile(r"(?<![a-z0-9.])\d+(?:\.\d+)?(?![a-z0-9.])")
 def nearest_tenth_um(metres: float) -> int:
     """Return a length in whole micrometres on a grid of 0.1 mm, halves upwards.
 
-    So 1/8 in and 3.2 mm agree, 1/16 in and 1.6 mm, 0.035 in and 0.9 mm, 16 ga sheet and 1.5 mm, while
-    11 ga (3.0 mm) stays apart from 1/8 in. Pairs over 0.1 mm apart, such as 0.045 in and 1.2 mm wire,
-    are different items.
+    So 1/8 in and 3.2 mm agree, 1/16 in and 1.6 mm, 0.035 in and 0.9 mm, 16 ga sheet and 1.5 mm,
+    while 11 ga (3.0 mm) stays apart from 1/8 in. Pairs that round apart, such as 0.045 in and
+    1.2 mm wire, are different items.
     """
     if not 0 < metres < 10:
         raise ValueError(f"a size must lie between 0 and 10 m, got {metres}")
@@ -68,7 +68,7 @@ def nearest_tenth_um(metres: float) -> int:
 
 
 def gas_name(text: str) -> str:
-    """Return a gas's canonical name: "argon", "carbon dioxide", "75 ar/25 co2" (largest share first)."""
+    """Return a gas's canonical name: "argon", "carbon dioxide", "75 ar/25 co2", largest share first."""
     name = " ".join(text.casefold().replace("₂", "2").split())
     if name in _GASES:
         return _GASES[name]

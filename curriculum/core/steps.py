@@ -62,12 +62,12 @@ class Worksheet:
     def __init__(self, *start: Step) -> None:
         self.steps: list[Step] = list(start)
 
-    def add(
-        self, label: str, expression: str, unit: str, /, **inputs: Input | Step
-    ) -> Step:
-        """Work out `expression` on `inputs` and append the step; an earlier step may be an input."""
+    def add(self, label: str, expression: str, unit: str, /, **inputs: Input | Step) -> Step:
+        """Work out `expression` on `inputs`, which may be earlier steps, and append the step."""
         given = {
-            name: one if isinstance(one, Input) else Input(one.value, one.unit, f"step: {one.label}")
+            name: one
+            if isinstance(one, Input)
+            else Input(one.value, one.unit, f"step: {one.label}")
             for name, one in inputs.items()
         }
         value = evaluate(expression, {name: one.value for name, one in given.items()})

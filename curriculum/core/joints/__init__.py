@@ -1,4 +1,4 @@
-"""Cross-sections of welds: what is laid into a joint, exact, drawable and explained step by step."""
+"""Cross-sections of welds: what is laid into a joint, exact, drawable, explained in steps."""
 
 from curriculum.core.joints.build import BUILDERS, build
 from curriculum.core.joints.corners import Edge, FlareBevel, OutsideCorner

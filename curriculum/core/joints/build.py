@@ -262,7 +262,7 @@ def build(joint: spec.Joint, thickness_m: float) -> Geometry:
     Parameters
     ----------
     joint : spec.Joint
-        The numbers as stated; of a range its working value is used (start, else middle, else bound).
+        The numbers as stated; of a range its working value is used (start, middle or bound).
     thickness_m : float
         Thickness in metres, above 0 and under 1.
 

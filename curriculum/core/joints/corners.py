@@ -197,7 +197,7 @@ class Edge(Geometry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FlareBevel(Geometry):
-    """The groove between a flat and a round of `groove_radius`, filled flush to the round's height."""
+    """The groove between a flat and a round of `groove_radius`, filled flush with the round."""
 
     groove_radius: float
     face_reinforcement: float = 0.0

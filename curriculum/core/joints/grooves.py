@@ -28,7 +28,7 @@ from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 
 @dataclass(frozen=True, slots=True)
 class Flank:
-    """One prepared edge: `depth` in m, leaning `angle` degrees from upright, `radius` at its foot."""
+    """One prepared edge: `depth` in m, `angle` degrees from upright, `radius` at its foot."""
 
     depth: float
     angle: float = 0.0
@@ -192,7 +192,9 @@ class Groove(Geometry):
             root_face=self.given("root_face", root_face),
             sides=Input(1 + both_sides, "1", "prepared from so many sides"),
         )
-        tangent = Input(math.tan(lean), "1", f"tangent of {flank.angle:.6g} deg, the bevel of an edge")
+        tangent = Input(
+            math.tan(lean), "1", f"tangent of {flank.angle:.6g} deg, the bevel of an edge"
+        )
         if not flank.radius:
             return work.add(
                 gettext_noop("Triangles of the bevelled edges"),
@@ -203,7 +205,9 @@ class Groove(Geometry):
                 tangent=tangent,
             )
         sine = Input(math.sin(lean), "1", f"sine of {flank.angle:.6g} deg, the bevel of an edge")
-        cosine = Input(math.cos(lean), "1", f"cosine of {flank.angle:.6g} deg, the bevel of an edge")
+        cosine = Input(
+            math.cos(lean), "1", f"cosine of {flank.angle:.6g} deg, the bevel of an edge"
+        )
         radius = self.given("groove_radius", flank.radius)
         wall = work.add(
             gettext_noop("Height of the straight wall above the round foot"),
@@ -385,7 +389,5 @@ class UGroove(_Prepared):
         check_length("groove_radius", self.groove_radius, zero=False)
 
     def flanks(self) -> tuple[Flank | None, Flank | None, bool]:
-        flank = Flank(
-            self.thickness - self.root_face, self.groove_angle / 2, self.groove_radius
-        )
+        flank = Flank(self.thickness - self.root_face, self.groove_angle / 2, self.groove_radius)
         return flank, flank, False

@@ -53,18 +53,21 @@ class Geometry(ABC):
 
 
 def check_length(where: str, value: float, *, zero: bool = True) -> None:
-    """Refuse a length that is negative, over a metre or no number; nought only where it makes sense."""
-    low = 0 <= value if zero else 0 < value
-    if not (low and value < LARGEST_M):
+    """Refuse a length that is negative, a metre and more or no number; nought only if `zero`."""
+    if not (0 <= value < LARGEST_M) or (value == 0 and not zero):
         bound = "0 or more" if zero else "more than 0"
-        raise JointError(where, f"must be {bound} and under 1 m, got {value} m", ("1/16 in", "3 mm"))
+        raise JointError(
+            where, f"must be {bound} and under 1 m, got {value} m", ("1/16 in", "3 mm")
+        )
 
 
 def check_angle(where: str, value: float, *, low: float = 0.0, high: float) -> None:
     """Refuse an angle outside `low` to `high` degrees."""
     if not low <= value <= high:
         raise JointError(
-            where, f"must lie between {low:g} and {high:g} deg, got {value:g}", (f"{high / 2:g} deg",)
+            where,
+            f"must lie between {low:g} and {high:g} deg, got {value:g}",
+            (f"{high / 2:g} deg",),
         )
 
 
@@ -79,7 +82,7 @@ def check_crown(where: str, height: float, width: float) -> None:
 
 
 def arc(start: Point, end: Point, height: float, segments: int) -> Ring:
-    """Return the points between `start` and `end` on an arc that bulges to the right by `height`."""
+    """Return the points between `start` and `end` on an arc bulging right by `height`."""
     (x0, y0), (x1, y1) = start, end
     chord = math.hypot(x1 - x0, y1 - y0)
     if chord == 0 or height == 0:
@@ -138,7 +141,7 @@ def assumed_width(
 
 
 def melted_edge(thickness: float, share: float) -> Input:
-    """Return how far each edge melts back beside an opening: `share` of the default, or of the plate."""
+    """Return how far each edge melts back: `share` of the default, or of a thinner plate."""
     default = defaults()["melted_edge"]
     if thickness < default.value:
         return Input(share * thickness, "m", f"assumed: {share:g} of the thickness melts each side")

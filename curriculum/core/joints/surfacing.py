@@ -52,9 +52,7 @@ class Bead(Geometry):
             self.given("bead_width", self.width),
             self.given("bead_height", self.height),
         )
-        work.add(
-            SECTION, "beads * one", "m2", beads=self.given("beads", self.beads, "1"), one=one
-        )
+        work.add(SECTION, "beads * one", "m2", beads=self.given("beads", self.beads, "1"), one=one)
         return work.steps
 
     def polygon(self, segments: int = 48) -> list[Ring]:
@@ -69,7 +67,7 @@ class Bead(Geometry):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Padding(Bead):
-    """Beads side by side, each covering the share `overlap` of the last: the union of their sections.
+    """Beads side by side, each over the share `overlap` of the last: the union of their sections.
 
     A bead laid on its neighbour fills up to the same round top, so only what stands beyond the
     neighbour is new metal.
@@ -151,5 +149,7 @@ class Padding(Bead):
             high = half if k == self.beads - 1 else pitch / 2
             a, b = math.asin(max(-1.0, low / radius)), math.asin(min(1.0, high / radius))
             turns = (a + (b - a) * n / segments for n in range(segments + (k == self.beads - 1)))
-            points += [(half + k * pitch + x, top(x)) for x in (radius * math.sin(t) for t in turns)]
+            points += [
+                (half + k * pitch + x, top(x)) for x in (radius * math.sin(t) for t in turns)
+            ]
         return [points[::-1]]

@@ -1,0 +1,31 @@
+"""What one attempt of a setup takes, computed from the setup's own numbers.
+
+usage(exercise, setup) → Usage(weld, time, items); each figure with the steps to it
+blanks(setup)          → the pieces to hand out
+rods_to_lay_out(usage) → rods and electrodes, rounded up
+"""
+
+from curriculum.core.usage.attempt import usage
+from curriculum.core.usage.model import (
+    Item,
+    LayOut,
+    Time,
+    Usage,
+    UsageError,
+    Weld,
+    rods_to_lay_out,
+)
+from curriculum.core.usage.plate import Blank, blanks
+
+__all__ = [
+    "Blank",
+    "Item",
+    "LayOut",
+    "Time",
+    "Usage",
+    "UsageError",
+    "Weld",
+    "blanks",
+    "rods_to_lay_out",
+    "usage",
+]

@@ -1,0 +1,240 @@
+"""Filler of one attempt: bare rod, covered electrodes, wire. Stub ends are counted once."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import Any
+
+from curriculum.core.defaults import Default, Defaults, read_default, table
+from curriculum.core.materials import density, filler_metal
+from curriculum.core.spec import Electrode, Exercise, Filler, Setup
+from curriculum.core.spec_key import gas_name, spec_key
+from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
+from curriculum.core.usage.model import Item, UsageError
+from curriculum.core.usage.runs import SURFACING, Run
+from shared.units import Measure
+
+_POUND = Input(0.45359237, "kg", "one pound avoirdupois")
+_INCH = 0.0254
+_PI = Input(math.pi, "1", "pi")
+
+
+def is_autogenous(exercise: Exercise, found: list[Run]) -> bool:
+    """Tell whether nothing is added to the melt: GTAW or OFW with no rod, or ISO 4063-142."""
+    if exercise.process not in ("GTAW", "OFW"):
+        return False
+    return exercise.iso4063 == "142" or not any(run.filler for run in found)
+
+
+def filler_items(
+    exercise: Exercise, setup: Setup, found: list[Run], deposit: float, defaults: Defaults
+) -> list[Item]:
+    """Return an item for each filler of the setup's runs; `deposit` in kg is shared among them."""
+    if exercise.process == "OFC" or setup.joint.kind == "none" or is_autogenous(exercise, found):
+        return []
+    bare = exercise.process in ("GTAW", "OFW")
+    groups: dict[str, tuple[Filler | Electrode, float]] = {}
+    total = sum(run.weight for run in found)
+    for run in found:
+        used = run.filler if bare else run.electrode
+        if used is None:
+            raise UsageError(
+                "filler" if bare else "electrode",
+                f"{exercise.process} needs {'a filler rod' if bare else 'an electrode'}",
+                ('{ class = "ER70S-6", diameter = "1/16 in" }',)
+                if bare
+                else ('{ type = "E7018", diameter = "1/8 in" }',),
+            )
+        name = used.filler_class if isinstance(used, Filler) else used.type
+        key = f"{name}{used.diameter.value:.7f}"
+        groups[key] = (used, groups.get(key, (used, 0.0))[1] + run.weight)
+    items = []
+    for used, weight in groups.values():
+        work = Worksheet()
+        metal = _metal_laid(work, setup, deposit, weight, total, defaults)
+        if isinstance(used, Filler):
+            items.append(_rod(work, metal, setup, used, defaults))
+        elif exercise.process == "SMAW":
+            items.append(_covered(work, metal, setup, used, defaults))
+        else:
+            items.append(_wire(work, metal, exercise, setup, used))
+    return items
+
+
+def _metal_laid(
+    work: Worksheet, setup: Setup, deposit: float, weight: float, total: float, defaults: Defaults
+) -> Step:
+    factor = "over_weld_bead" if setup.joint.kind in SURFACING else "over_weld"
+    laid = work.add(
+        gettext_noop("Metal laid, with over-weld"),
+        "deposit * over_weld",
+        "kg",
+        deposit=Input(deposit, "kg", "weld: deposit"),
+        over_weld=defaults.input(factor),
+    )
+    if weight == total:
+        return laid
+    return work.add(
+        gettext_noop("Share of the passes laid with it"),
+        "laid * these / all_passes",
+        "kg",
+        laid=laid,
+        these=Input(weight, "1", "current x runs / travel speed of these passes"),
+        all_passes=Input(total, "1", "the same of all passes"),
+    )
+
+
+def _sized(measure: Measure | None, what: str, default: Input) -> Input:
+    if measure is None:
+        return default
+    if not measure.value > 0:
+        raise UsageError(what, "must be more than 0", ("14 in", "36 in"))
+    return Input(measure.value, "m", f"setup: {what}, {measure.typed}")
+
+
+def _rod(work: Worksheet, metal: Step, setup: Setup, filler: Filler, defaults: Defaults) -> Item:
+    diameter = _sized(filler.diameter, "filler.diameter", defaults.input("rod_length"))
+    one = work.add(
+        gettext_noop("Weight of one rod"),
+        "pi / 4 * diameter ** 2 * length * density",
+        "kg",
+        pi=_PI,
+        diameter=diameter,
+        length=_sized(filler.length, "filler.length", defaults.input("rod_length")),
+        density=density(filler_metal(filler.filler_class, setup.metal)),
+    )
+    rods = work.add(
+        gettext_noop("Rods, with stub ends and drops"),
+        "metal / (1 - loss) / one",
+        "1",
+        metal=metal,
+        loss=defaults.input("rod_loss"),
+        one=one,
+    )
+    mass = work.add(gettext_noop("Rod by weight"), "rods * one", "kg", rods=rods, one=one)
+    return Item(
+        kind="rod",
+        spec=spec_key("rod", name=filler.filler_class, diameter_m=diameter.value),
+        name=f"{filler.filler_class} {filler.diameter.typed}".strip(),
+        quantity=mass.value,
+        unit="kg",
+        pieces=rods.value,
+        steps=tuple(work.steps),
+        alternates=tuple(
+            spec_key("rod", name=name, diameter_m=diameter.value) for name in filler.alternates
+        ),
+    )
+
+
+def _electrode_row(kind: str) -> Mapping[str, Any]:
+    name = kind.replace(" ", "").upper()
+    rows = table("filler")["electrode"]
+    return next((row for row in rows if name.startswith(tuple(row["classes"]))), rows[-1])
+
+
+def _covered(
+    work: Worksheet, metal: Step, setup: Setup, electrode: Electrode, defaults: Defaults
+) -> Item:
+    row = _electrode_row(electrode.type)
+    diameter = _sized(electrode.diameter, "electrode.diameter", defaults.input("rod_length"))
+    sizes = [
+        size
+        for size in row["pieces_per_lb"]
+        if abs(size["diameter_in"] * _INCH - diameter.value) < 0.00013
+    ]
+    usual = defaults.input("electrode_length")
+    if sizes:
+        source = f"usual length of {electrode.type} in this size ({row['status']})"
+        usual = Input(sizes[0]["length_in"] * _INCH, "m", source)
+    length = _sized(electrode.length, "electrode.length", usual)
+    if sizes:
+        low, high = sizes[0]["low"], sizes[0]["high"]
+        source = f"{low} to {high} to the pound, {row['status']}"
+        one = work.add(
+            gettext_noop("Weight of one electrode"),
+            "pound / to_the_pound * length / table_length",
+            "kg",
+            pound=_POUND,
+            to_the_pound=Input((low + high) / 2, "1", source),
+            length=length,
+            table_length=Input(sizes[0]["length_in"] * _INCH, "m", "length the count is for"),
+        )
+    else:
+        one = work.add(
+            gettext_noop("Weight of one electrode, core wire and covering"),
+            "pi / 4 * diameter ** 2 * length * density * covering",
+            "kg",
+            pi=_PI,
+            diameter=diameter,
+            length=length,
+            density=density(filler_metal(electrode.type, setup.metal)),
+            covering=read_default(table("filler")["covering_factor"]).as_input(),
+        )
+    stub = defaults.input("electrode_stub")
+    if stub.value >= length.value:
+        raise UsageError(
+            "electrode.length", "no longer than the stub that is thrown away", ("14 in",)
+        )
+    laid = work.add(
+        gettext_noop("Metal from one electrode, stub left over"),
+        "one * (length - stub) / length * efficiency",
+        "kg",
+        one=one,
+        length=length,
+        stub=stub,
+        efficiency=read_default(row["efficiency"]).as_input(),
+    )
+    pieces = work.add(
+        gettext_noop("Electrodes, with those stuck or broken"),
+        "metal / laid / (1 - spoiled)",
+        "1",
+        metal=metal,
+        laid=laid,
+        spoiled=defaults.input("electrode_spoiled"),
+    )
+    mass = work.add(
+        gettext_noop("Electrodes by weight"), "pieces * one", "kg", pieces=pieces, one=one
+    )
+    return Item(
+        kind="electrode",
+        spec=spec_key("electrode", name=electrode.type, diameter_m=diameter.value),
+        name=f"{electrode.type} {electrode.diameter.typed}".strip(),
+        quantity=mass.value,
+        unit="kg",
+        pieces=pieces.value,
+        steps=tuple(work.steps),
+    )
+
+
+def wire_efficiency(exercise: Exercise, setup: Setup) -> Default:
+    """Return the deposition efficiency of a wire by its process and gas."""
+    self_shielded = exercise.iso4063 == "114" or setup.gas is None
+    gas = gas_name(setup.gas.name) if setup.gas else ""
+    for row in table("filler")["wire"]:
+        if (
+            row["process"] == exercise.process
+            and ("gases" not in row or gas in row["gases"])
+            and (not row.get("self_shielded") or self_shielded)
+        ):
+            return read_default(row["efficiency"])
+    raise UsageError("process", f"{exercise.process} burns no wire")
+
+
+def _wire(work: Worksheet, metal: Step, exercise: Exercise, setup: Setup, wire: Electrode) -> Item:
+    mass = work.add(
+        gettext_noop("Wire by weight, with spatter"),
+        "metal / efficiency",
+        "kg",
+        metal=metal,
+        efficiency=wire_efficiency(exercise, setup).as_input(),
+    )
+    return Item(
+        kind="wire",
+        spec=spec_key("wire", name=wire.type, diameter_m=wire.diameter.value),
+        name=f"{wire.type} {wire.diameter.typed}".strip(),
+        quantity=mass.value,
+        unit="kg",
+        pieces=None,
+        steps=tuple(work.steps),
+    )

@@ -1,0 +1,130 @@
+"""Plate of one attempt: the blanks to hand out, and the area they take from stock."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from curriculum.core.defaults import Defaults
+from curriculum.core.spec import Piece, Setup
+from curriculum.core.spec_key import spec_key
+from curriculum.core.steps import Input, Worksheet, gettext_noop
+from curriculum.core.usage.model import Item, UsageError
+
+_KINDS = {"sheet": "sheet", "plate": "sheet", "bar": "bar", "pipe": "pipe", "backing": "backing"}
+_SAWN = ("plate", "bar", "pipe", "backing")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Blank:
+    """Blanks of one size for one attempt, in m; `serves` attempts use the same ones."""
+
+    name: str
+    count: int
+    thickness: float
+    width: float
+    length: float
+    form: str
+    metal: str
+    prep: str
+    spec: str
+    serves: int
+    typed: tuple[str, str, str]  # thickness, width, length as written
+
+
+def _spec(piece: Piece, setup: Setup) -> str:
+    return spec_key(
+        _KINDS[piece.form],
+        metal=piece.metal or setup.metal,
+        thickness_m=piece.thickness.value,
+        width_m=piece.width.value,
+    )
+
+
+def _check(piece: Piece) -> None:
+    if piece.form not in _KINDS:
+        raise UsageError("pieces.form", f"no such form: {piece.form!r}", tuple(_KINDS))
+    for name in ("thickness", "width", "length"):
+        if not 0 < getattr(piece, name).value < 100:
+            raise UsageError(f"pieces.{name}", "must be more than 0", ("1/4 in", "6 in", "150 mm"))
+    if not 1 <= piece.count <= 1000 or not 0 <= piece.reuse <= 100:
+        raise UsageError("pieces.count", "count is 1 to 1000, reuse 0 to 100", ("count = 2",))
+    if piece.form == "pipe" and piece.thickness.value * 2 > piece.width.value:
+        raise UsageError("pieces.thickness", "the wall is thicker than half the pipe's diameter")
+
+
+def blanks(setup: Setup) -> list[Blank]:
+    """Return the blanks of one attempt, one entry a size, in the order they are stated."""
+    found = []
+    for piece in setup.pieces:
+        _check(piece)
+        found.append(
+            Blank(
+                name=piece.name,
+                count=piece.count,
+                thickness=piece.thickness.value,
+                width=piece.width.value,
+                length=piece.length.value,
+                form=piece.form,
+                metal=piece.metal or setup.metal,
+                prep=piece.prep,
+                spec=_spec(piece, setup),
+                serves=piece.reuse + 1,
+                typed=(piece.thickness.typed, piece.width.typed, piece.length.typed),
+            )
+        )
+    return found
+
+
+def _item(piece: Piece, setup: Setup, defaults: Defaults) -> Item:
+    work = Worksheet()
+    attempts = Input(piece.reuse + 1, "1", "attempts the same blanks serve (pieces: reuse)")
+    pieces = work.add(
+        gettext_noop("Blanks an attempt uses up"),
+        "count / attempts",
+        "1",
+        count=Input(piece.count, "1", "pieces: count"),
+        attempts=attempts,
+    )
+    length = Input(piece.length.value, "m", f"pieces: length, {piece.length.typed}")
+    kerf = defaults.input("kerf_saw" if piece.form in _SAWN else "kerf_shear")
+    width = Input(piece.width.value, "m", f"pieces: width, {piece.width.typed}")
+    if piece.form == "pipe":
+        area = work.add(
+            gettext_noop("Wall of the pipe, rolled out"),
+            "pieces * pi * (width - thickness) * (length + kerf)",
+            "m2",
+            pieces=pieces,
+            pi=Input(math.pi, "1", "pi"),
+            width=width,
+            thickness=Input(piece.thickness.value, "m", f"pieces: wall, {piece.thickness.typed}"),
+            length=length,
+            kerf=kerf,
+        )
+    else:
+        area = work.add(
+            gettext_noop("Area, with the cut"),
+            "pieces * width * (length + kerf)",
+            "m2",
+            pieces=pieces,
+            width=width,
+            length=length,
+            kerf=kerf,
+        )
+    size = " × ".join((piece.thickness.typed, piece.width.typed, piece.length.typed))
+    return Item(
+        kind=_KINDS[piece.form],
+        spec=_spec(piece, setup),
+        name=f"{piece.name} {size}".strip(),
+        quantity=area.value,
+        unit="m2",
+        pieces=pieces.value,
+        steps=tuple(work.steps),
+    )
+
+
+def plate_items(setup: Setup, defaults: Defaults) -> list[Item]:
+    """Return an item for each size of blank, in m² and pieces, over the attempts it serves."""
+    for piece in setup.pieces:
+        _check(piece)
+    return [_item(piece, setup, defaults) for piece in setup.pieces]
