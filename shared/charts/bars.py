@@ -93,4 +93,4 @@ def load_strip(loads: Sequence[Load], *, title: str) -> str:
             body.append(shape("rect", "f-over", x=at, y=48, width=over / top * room, height=6))
             body.append(text(f"+{over:.1f}", x + 4, 70, size=16, look="strong"))
         body.append(line("cap", at, 45, at, 57))
-    return drawing(wide * len(loads), 76, "".join(body), title=title, key=key)
+    return drawing(wide * len(loads), 76, "".join(body), title=title, key=key, css="drawing loads")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from zlib import crc32
 
 from shared.charts.svg import (
@@ -56,6 +57,66 @@ class _Plot:
 
     def y(self, amount: float) -> float:
         return BOTTOM - (BOTTOM - TOP) * amount / self.most
+
+
+Box = tuple[float, float, float, float]  # left, top, right, bottom
+
+
+class _Labels:
+    """Put each label where it crosses no curve and no other label, else at its first place."""
+
+    def __init__(self, curves: Sequence[Sequence[tuple[float, float]]]) -> None:
+        self._taken: list[Box] = [
+            (x - 3, y - 5, x + 3, y + 5) for curve in curves for x, y in _walk(curve)
+        ]
+
+    def put(
+        self,
+        words: Sequence[str],
+        places: Sequence[tuple[float, float, str]],
+        *,
+        size: int = 22,
+        look: str = "",
+        ground: bool = False,
+    ) -> str:
+        """Return the lines of a label; a place is x, the first baseline, and the anchor."""
+        boxes = [self._box(words, place, size) for place in places]
+        free = [i for i, box in enumerate(boxes) if not any(_meet(box, t) for t in self._taken)]
+        chosen = free[0] if free else 0
+        x, base, anchor = places[chosen]
+        left, top, right, bottom = boxes[chosen]
+        self._taken.append(boxes[chosen])
+        lines = [
+            text(each, x, base + (size + 4) * row, size=size, anchor=anchor, look=look)
+            for row, each in enumerate(words)
+        ]
+        if ground and free:
+            lines.insert(
+                0, shape("rect", "f-ground", x=left, y=top, width=right - left, height=bottom - top)
+            )
+        return "".join(lines)
+
+    @staticmethod
+    def _box(words: Sequence[str], place: tuple[float, float, str], size: int) -> Box:
+        x, base, anchor = place
+        wide = max((width_of(each, size) for each in words), default=0.0)
+        left = x - wide if anchor == "end" else x
+        return (left - 4, base - size, left + wide + 4, base + (size + 4) * (len(words) - 1) + 8)
+
+
+def _meet(one: Box, other: Box) -> bool:
+    return one[0] < other[2] and other[0] < one[2] and one[1] < other[3] and other[1] < one[3]
+
+
+def _walk(curve: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+    """Return points along a line through `curve`, about 6 apart."""
+    points = []
+    for (x1, y1), (x2, y2) in pairwise(curve):
+        steps = max(1, round(math.hypot(x2 - x1, y2 - y1) / 6))
+        points += [
+            (x1 + (x2 - x1) * i / steps, y1 + (y2 - y1) * i / steps) for i in range(steps + 1)
+        ]
+    return points
 
 
 def shelf_chart(
@@ -126,19 +187,27 @@ def shelf_chart(
     body.append(shape("polygon", points=points, fill=f"url(#{key})"))
     body.append(line("o-edge", left, BOTTOM, right, BOTTOM))
     body.append(path("o-line", [(x(at), y(amount)) for at, amount in supply]))
-    body.append(_shelf_label(plot, shelf_words, y(end if short else shelf), short))
-    for series, look in ((likely, "thin"), (ample, "o-line")):
-        curve = [(x(at), y(amount)) for at, amount in enumerate([0.0, *series])]
+    curves = {
+        look: [(x(at), y(amount)) for at, amount in enumerate([0.0, *series])]
+        for series, look in ((likely, "thin"), (ample, "o-line"))
+    }
+    for look, curve in curves.items():
         body.append(path(look, curve))
         dot = "tip" if look == "o-line" else "o-edge f-dot"
         body += [shape("circle", dot, cx=cx, cy=cy, r=4) for cx, cy in curve[1:]]
-    body += _curve_labels(plot, likely, ample, likely_word, ample_word)
+    lines = [*curves.values(), [(x(at), y(amount)) for at, amount in supply]]
+    level = 0.0
     if runs_out is not None:
-        level = _level_at(supply, runs_out.at)
-        body += _lead_time(plot, runs_out, order_by, y(level))
+        level = y(_level_at(supply, runs_out.at))
+        lines.append([(x(runs_out.at), TOP), (x(runs_out.at), level)])
+    labels = _Labels(lines)
+    if runs_out is not None:
+        body += _lead_time(plot, labels, runs_out, order_by, level)
+    body.append(_shelf_label(plot, labels, shelf_words, y(shelf), y(end)))
+    body += _curve_labels(labels, curves["thin"], curves["o-line"], likely_word, ample_word)
     if short and to_order:
         body += _shortage(to_order, right, y(ample[-1]), y(end))
-    svg = drawing(WIDTH, HEIGHT, "".join(body), title=title, key=key, css="drawing wide")
+    svg = drawing(WIDTH, HEIGHT, "".join(body), title=title, key=key, css="drawing wide chart")
     return svg.replace("<svg ", '<svg width="180mm" height="87.7mm" ', 1) if paper else svg
 
 
@@ -200,56 +269,61 @@ def _frame(plot: _Plot, weeks: Sequence[ChartWeek], ticks: Sequence[float], unit
     return band + lines + scale + below
 
 
-def _shelf_label(plot: _Plot, words: str, level: float, at_end: bool) -> str:
-    """Return the label under the line, at the end that the curves leave free."""
-    wide = width_of(words, 20)
-    start = plot.right - wide - 12 if at_end else plot.left + 12
-    base = level + 28 if level + 38 <= BOTTOM else level - 12
-    ground = shape("rect", "f-ground", x=start - 6, y=base - 20, width=wide + 12, height=28)
-    return ground + text(words, start, base, look="strong")
+def _shelf_label(plot: _Plot, labels: _Labels, words: str, first: float, last: float) -> str:
+    """Return the label of the shelf line: under it at either end, else over it."""
+    left, right = plot.left + 14, plot.right - 14
+    places = [(right, last + 28, "end"), (left, first + 28, "start")]
+    places = [place for place in places if place[1] + 8 < BOTTOM]
+    places += [(left, first - 14, "start"), (right, last - 14, "end"), (right, BOTTOM - 12, "end")]
+    return labels.put([words], places, size=20, look="strong", ground=True)
 
 
 def _curve_labels(
-    plot: _Plot,
-    likely: Sequence[float],
-    ample: Sequence[float],
+    labels: _Labels,
+    likely: Sequence[tuple[float, float]],
+    ample: Sequence[tuple[float, float]],
     likely_word: str,
     ample_word: str,
 ) -> list[str]:
     """Return the words on the curves: ample above its line, likely below its own."""
-    x, y = plot.x, plot.y
-    at = max(1, round(len(ample) * 0.7))
-    above = text(
-        ample_word, x(at) - 12, y(ample[at - 1]) - 12, size=22, anchor="end", look="strong"
-    )
-    low_x, low_y = x(at) + 12, min(y(likely[at - 1]) + 28, BOTTOM - 8)
-    wide = width_of(likely_word, 22)
-    ground = shape("rect", "f-ground", x=low_x - 4, y=low_y - 20, width=wide + 4, height=26)
-    return [above, ground, text(likely_word, low_x, low_y, size=22)]
+    order = sorted(range(1, len(ample)), key=lambda i: abs(i - 0.75 * len(ample)))
+    above = [(ample[i][0] - 12, ample[i][1] - gap, "end") for gap in (12, 24) for i in order]
+    below = [
+        (likely[i][0] + 12, likely[i][1] + gap, "start")
+        for gap in (26, 40)
+        for i in order
+        if likely[i][1] + gap + 8 < BOTTOM and i < len(likely) - 1
+    ]
+    below = below or [(likely[-1][0] - 12, BOTTOM - 12, "end")]
+    return [
+        labels.put([ample_word], above, look="strong", ground=True),
+        labels.put([likely_word], below, ground=True),
+    ]
 
 
 def _lead_time(
-    plot: _Plot, runs_out: ChartPoint, order_by: ChartPoint | None, level: float
+    plot: _Plot,
+    labels: _Labels,
+    runs_out: ChartPoint,
+    order_by: ChartPoint | None,
+    level: float,
 ) -> list[str]:
-    left, right, x = plot.left, plot.right, plot.x
-    at = x(min(max(runs_out.at, 0.0), plot.weeks))
+    at = plot.x(min(max(runs_out.at, 0.0), plot.weeks))
     body = [line("thin", at, level - 12, at, MEASURE_Y - 12)]
     body.append(shape("circle", "f-ground", cx=at, cy=level, r=10))
     body.append(shape("circle", "o-line", cx=at, cy=level, r=10))
-    roomy = at - left > max((width_of(words, 22) for words in runs_out.words), default=0) + 20
-    base = max(TOP + 24, (TOP + level) / 2 - 13 * len(runs_out.words))
-    for row, words in enumerate(runs_out.words):
-        shift = -12 if roomy else 12
-        anchor = "end" if roomy else "start"
-        body.append(text(words, at + shift, base + 26 * row, size=22, anchor=anchor, look="strong"))
+    base = max(TOP + 26, (TOP + level) / 2 - 13 * len(runs_out.words))
+    wide = max((width_of(words, 22) for words in runs_out.words), default=0.0)
+    sides = [(at - 12, base, "end"), (at + 12, base, "start")]
+    sides = sides if at - wide - 12 > plot.left else sides[1:]
+    body.append(labels.put(runs_out.words, sides, look="strong", ground=True))
     if order_by is None:
         return body
-    start = max(x(order_by.at), left - 14)
+    start = max(plot.x(order_by.at), plot.left - 14)
     body.append(line("thin", start, MEASURE_Y - 12, start, MEASURE_Y + 12))
     body.append(dimension(start, MEASURE_Y, at, MEASURE_Y))
-    right_side = at < (left + right) / 2
     for row, words in enumerate(order_by.words):
-        if right_side:
+        if at < (plot.left + plot.right) / 2:
             body.append(text(words, at + 14, MEASURE_Y - 2 + 24 * row))
         else:
             lift = 24 * (len(order_by.words) - 1 - row)
