@@ -166,9 +166,7 @@ class _Reader:
                 self.unknown(key, key, ("exercise",))
         tables = data.get("exercise")
         if not isinstance(tables, list) or not tables:
-            self.fault(
-                "exercise", tables or "nothing", "The file has no exercise.", ["[[exercise]]"]
-            )
+            self.fault("exercise", tables or "", "The file has no exercise.", ["[[exercise]]"])
             return []
         return [self.exercise(one, f"exercise[{index}]") for index, one in enumerate(tables)]
 
@@ -222,7 +220,7 @@ class _Reader:
                 return None
             value = seconds.value / 60
         low = "above 0" if key.above else f"from {key.low:g}"
-        examples = ["30", "45"] if key.high > 1 else ["0.45", "0.6"]
+        examples = _numbers(key)
         if not _finite(value):
             self.fault(where, value, f"This is a number {low} to {key.high:g}.", examples)
             return None
@@ -348,7 +346,9 @@ class _Reader:
         for name, key in shape.keys.items():
             if key.required and name not in table:
                 accepts = key.choices or EXAMPLES.get(key.dimension, ())
-                self.fault(f"{where}.{name}", "nothing", f"{name} is missing.", accepts)
+                if key.kind == "number":
+                    accepts = _numbers(key)
+                self.fault(f"{where}.{name}", "", f"{name} is missing.", accepts)
         return values
 
     def unused(self, name: str) -> bool:
@@ -365,7 +365,7 @@ class _Reader:
         if "/" in values.get("number", ""):
             self.fault(f"{where}.number", values["number"], "A number has no slash in it.", ["23"])
         if table.get("setup") == []:
-            self.fault(f"{where}.setup", "nothing", "There is no setup.", ["[[exercise.setup]]"])
+            self.fault(f"{where}.setup", "", "There is no setup.", ["[[exercise.setup]]"])
         for name, attr, rows in (("setup", "key", "setups"), ("criterion", "name", "criteria")):
             self.once(table.get(name), attr, f"{where}.{name}")
             values.setdefault(rows, ())
@@ -424,7 +424,7 @@ class _Reader:
         values.setdefault("metal", metal)
         if "joint" not in table:
             if self.process != "OFC":
-                self.fault(f"{where}.joint", "nothing", "joint is missing.", _example(keys.JOINT))
+                self.fault(f"{where}.joint", "", "joint is missing.", _example(keys.JOINT))
             values["joint"] = spec.Joint(kind="none")
         return spec.Setup(**values) if len(self.faults) == before else None
 
@@ -439,9 +439,7 @@ class _Reader:
         unit = values["unit"] = values.get("unit") or _unit_of(kind, stated)
         known = UNITS[kind]
         if unit not in known:
-            self.fault(
-                f"{where}.unit", unit or "nothing", f"{kind} has no such unit.", tuple(known)
-            )
+            self.fault(f"{where}.unit", unit or "", f"{kind} has no such unit.", tuple(known))
             return
         key = Key("limit", "measure", known[unit], 0.0, LIMITS_HIGH[known[unit]])
         found = {}
@@ -459,7 +457,7 @@ class _Reader:
             self.fault(f"{where}.min", table["min"], message)
         bounds = stated.keys() & {"min", "max"} | values.keys() & {"per_thickness"}
         if kind in ("measured", "share", "counted") and not bounds:
-            self.fault(where, "nothing", f"A {kind} criterion has min, max or both.", ["max"])
+            self.fault(where, "", f"A {kind} criterion has min, max or both.", ["max"])
         if "cap" in stated and "per_thickness" not in table:
             message = "A cap belongs to a limit that grows with the thickness."
             self.fault(f"{where}.cap", stated["cap"], message, ["per_thickness = 0.1"])
@@ -492,6 +490,10 @@ def _unit_of(kind: str, stated: Mapping[str, object]) -> str:
         if found := re.search(r"(in|mm|deg|s|\")\s*$", text.strip()):
             return "in" if found[1] == '"' else found[1]
     return "in" if kind == "bend" else ""
+
+
+def _numbers(key: Key) -> tuple[str, ...]:
+    return ("30", "45") if key.high > 1 else ("0.45", "0.6")
 
 
 def _example(shape: Shape) -> list[str]:
