@@ -50,8 +50,8 @@ def number_text(number: Fraction, of: Unit, digits: int | None = None) -> str:
             return fraction_text(sixty_fourths)
     if digits is not None:
         return significant_text(number, digits)
-    # Six decimals of a millimetre hold every 64th of an inch, four of an inch every gauge.
-    for places in range(7 if of.dimension == "length" else 4):
+    # Seven decimals of a millimetre hold every 64th of an inch and every gauge.
+    for places in range(8 if of.dimension == "length" else 4):
         if close(round(number, places), number):
             return decimal_text(number, places)
     if of.symbol == "in":

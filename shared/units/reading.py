@@ -2,81 +2,29 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import lru_cache
 
 from shared.units.figures import SAME, number_text
-from shared.units.tables import (
-    BY_NAME,
-    DIMENSIONS,
-    INCH,
-    SPELLINGS,
-    Dimension,
-    Unit,
-    fold,
-    gauge_metals,
-    gauges,
-    gettext_noop,
-    pipes,
-    unit,
+from shared.units.reader import (
+    AT_LEAST,
+    AT_MOST,
+    BETWEEN,
+    COMMA,
+    FROM,
+    LONGEST,
+    OR_LESS,
+    OR_MORE,
+    PIPE,
+    PIPE_NAMED,
+    PLUS_MINUS,
+    Reader,
+    Term,
+    pipe_wall,
 )
+from shared.units.tables import BY_NAME, DIMENSIONS, INCH, gauge_metals, gettext_noop
 from shared.units.values import Measure, Range, UnitError
-
-LONGEST = 80  # characters; a quantity is never longer, and a longer text is not worth reading
-
-_VULGAR = {
-    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5",
-    "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8",
-    "⅞": "7/8", "⅒": "1/10",
-}  # fmt: skip
-_PLAIN = str.maketrans(
-    {mark: f" {text}" for mark, text in _VULGAR.items()}
-    | {"⁄": "/", "″": '"', "”": '"', "“": '"', "′": "'", "’": "'", "−": "-", "‑": "-", "—": "–"}
-    | {"\u00a0": " ", "\u202f": " ", "\u2009": " ", "³": "3", "²": "2"}
-)
-_NUMBER = re.compile(
-    r"""
-    (?P<whole>\d{1,9})(?:\s*-\s*|\s+)(?P<n>\d{1,9})/(?P<d>\d{1,9})   # 1-1/2, 1 1/2
-    | (?P<top>\d{1,9})\s*/\s*(?P<bottom>\d{1,9})                      # 1/16
-    | (?P<decimal>(?:\d{1,20}(?:[.,]\d{1,20})?|[.,]\d{1,20})(?:e[+-]?\d{1,20})?)(?![\d.])
-    """,
-    re.VERBOSE | re.IGNORECASE | re.ASCII,
-)
-_GAUGE_TERM = re.compile(
-    r"(?P<number>\d{1,2})\s*-?\s*(?:ga|gauge|gage)\b\.?"
-    r"(?:\s+(?!to\b)\(?(?P<metal>[a-z][a-z\- ]*[a-z])\)?(?=\s*$|\s*[,;–]))?",
-    re.I,
-)
-_PIPE = re.compile(
-    r"(?P<size>[\d/\- ]+?)\s*(?:in\.?|\")?\s*(?:sch(?:edule)?\.?\s*)(?P<schedule>\w+)", re.I
-)
-_PIPE_NAMED = re.compile(r"(?P<size>[\d/\- ]+?)\s*(?:in\.?|\")?\s*(?P<schedule>std|xs|xxs)", re.I)
-_AT_MOST = re.compile(r"(?:at most|not over|not more than|up to|max\.?|maximum|<=|≤)\s*", re.I)
-_AT_LEAST = re.compile(r"(?:at least|not under|not less than|min\.?|minimum|>=|≥)\s*", re.I)
-_OR_LESS = re.compile(r"\s*(?:max\.?|maximum|at most|or less)(?=\s*$)", re.I)
-_OR_MORE = re.compile(r"\s*(?:min\.?|minimum|at least|or more)(?=\s*$)", re.I)
-_FROM = re.compile(r"(?:from|between)\s+", re.I)
-_BETWEEN = re.compile(r"\s*(?:-|–|\b(?:to|and)\b|\.\.\.?|…)\s*", re.I)
-_WORD = re.compile(r"[^\W\d]+")
-_AFTER_NUMBER = re.compile(r"(?:to|and|max|maximum|min|minimum|at most|at least|or)\b", re.I)
-_PLUS_MINUS = re.compile(r"\s*(?:±|\+/-|\+-|\+\s*/\s*-)\s*")
-_COMMA = re.compile(r"\s*[,;]\s*")
-_COMPOUND = {("ft", "in"), ("lb", "oz"), ("h", "min"), ("min", "s")}
-
-
-@dataclass(frozen=True, slots=True)
-class Term:
-    """One number with its unit as read: `text` is the number in the usual spelling."""
-
-    number: Fraction
-    text: str
-    unit: Unit | None
-    gauge: bool = False  # a gauge number or the wall of a pipe: it brings its own thickness
-    symbol: str = ""  # written after the number: the unit's, "ga" or nothing
-    si: Fraction = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,285 +37,6 @@ class Pipe:
     wall: Measure
 
 
-class _Reader:
-    """Reads one text from left to right; `at` is the place reached."""
-
-    def __init__(self, text: str, dimension: Dimension, material: str | None, bare: str | None):
-        self.typed = text
-        self.text = text.translate(_PLAIN).strip()
-        self.at = 0
-        self.dimension = dimension
-        self.material = material
-        self.bare = unit(bare, dimension.name) if bare else None
-
-    def fail(
-        self, template: str, accepts: Sequence[str] | None = None, **params: object
-    ) -> UnitError:
-        examples = self.dimension.examples if accepts is None else accepts
-        return UnitError(
-            template,
-            got=self.typed.strip()[:LONGEST],
-            accepts=examples,
-            dimension=self.dimension.spoken,
-            **params,
-        )
-
-    def match(self, pattern: re.Pattern[str]) -> re.Match[str] | None:
-        found = pattern.match(self.text, self.at)
-        if found:
-            self.at = found.end()
-        return found
-
-    @property
-    def done(self) -> bool:
-        return self.at >= len(self.text)
-
-    def blanks(self) -> None:
-        while not self.done and self.text[self.at].isspace():
-            self.at += 1
-
-    def number(self) -> tuple[Fraction, str]:
-        """Return the number at this place and its usual spelling."""
-        self.blanks()
-        sign = 1
-        if self.text.startswith(("-", "+"), self.at):
-            sign = -1 if self.text[self.at] == "-" else 1
-            self.at += 1
-            if sign < 0 and not self.dimension.signed:
-                raise self.fail(
-                    gettext_noop(
-                        "“%(got)s” is below zero; write %(dimension)s such as %(accepts)s."
-                    )
-                )
-        found = self.match(_NUMBER)
-        if found is None:
-            raise self.fail(
-                gettext_noop(
-                    "“%(got)s” cannot be read as %(dimension)s; write a number and its unit, "
-                    "such as %(accepts)s."
-                )
-            )
-        part = found.groupdict()
-        prefix = "-" if sign < 0 else ""
-        if part["decimal"]:
-            text = part["decimal"]
-            if re.fullmatch(r"[1-9]\d{0,2},\d{3}", text):
-                plain = text.replace(",", "")
-                raise self.fail(
-                    gettext_noop(
-                        "“%(got)s” may be thousands or a decimal comma; write %(accepts)s."
-                    ),
-                    [f"{n}{self.text[self.at :]}" for n in (plain, text.replace(",", "."))],
-                )
-            text = text.replace(",", ".").casefold()
-            text = f"0{text}" if text.startswith(".") else text
-            exponent = text.partition("e")[2]
-            if exponent and abs(int(exponent)) > 30:  # 1e999999 would take minutes to work out
-                raise self.fail(
-                    gettext_noop(
-                        "“%(got)s” is no size that occurs; write %(dimension)s such as %(accepts)s."
-                    )
-                )
-            return sign * Fraction(text), prefix + text
-        whole = int(part["whole"] or 0)
-        top, bottom = int(part["n"] or part["top"]), int(part["d"] or part["bottom"])
-        if bottom == 0:
-            raise self.fail(
-                gettext_noop("“%(got)s” divides by zero; write %(dimension)s such as %(accepts)s.")
-            )
-        text = f"{whole}-{top}/{bottom}" if part["whole"] else f"{top}/{bottom}"
-        return sign * (whole + Fraction(top, bottom)), prefix + text
-
-    def unit(self) -> Unit | None:
-        """Return the unit at this place; None where there is none before the next separator."""
-        self.blanks()
-        start = self.at
-        rest = self.text[start:]
-        # The longest spelling first: "deg F" is no angle followed by an F.
-        for length in range(min(len(rest), 12), 0, -1):
-            if length < len(rest) and rest[length - 1].isalpha() and rest[length].isalpha():
-                continue
-            if rest[:length] != rest[:length].rstrip():
-                continue
-            candidates = SPELLINGS.get(fold(rest[:length]), ())
-            for candidate in candidates:
-                if candidate.dimension == self.dimension.name:
-                    self.at = start + length
-                    return candidate
-            if candidates:
-                others = {found.dimension for found in candidates}
-                raise self.fail(
-                    gettext_noop(
-                        "“%(got)s”: %(unit)s is a unit of %(other)s; %(dimension)s is written such "
-                        "as %(accepts)s."
-                    ),
-                    unit=rest[:length],
-                    other=sorted(others)[0],
-                )
-        if (word := _WORD.match(rest)) and not _AFTER_NUMBER.match(rest):
-            raise self.fail(
-                gettext_noop(
-                    "“%(unit)s” in “%(got)s” is no unit for %(dimension)s; write one such as "
-                    "%(accepts)s."
-                ),
-                unit=word[0],
-            )
-        return None
-
-    def term(self) -> Term:
-        """Return the number and unit at this place, or the gauge, or the wall of a pipe."""
-        self.blanks()
-        if self.dimension.name == "length":
-            if found := self.match(_GAUGE_TERM):
-                return self.gauge(int(found["number"]), found["metal"] or "")
-            for pattern in (_PIPE, _PIPE_NAMED):
-                if found := pattern.match(self.text, self.at):
-                    wall = _pipe(self, found["size"], found["schedule"])[1]
-                    text = found[0].strip()
-                    self.at = found.end()
-                    return Term(wall, text, None, True, si=wall * INCH)
-        number, text = self.number()
-        found_unit = self.unit()
-        if found_unit is None:
-            return Term(number, text, None)
-        total = _si(number, found_unit)
-        before = self.at
-        # 4 ft 6 in, 1 lb 2 oz
-        if not found_unit.offset and (
-            nxt := re.compile(r"[\s\-]*(?=\d)").match(self.text, self.at)
-        ):
-            self.at = nxt.end()
-            try:
-                second, second_text = self.number()
-                second_unit = self.unit()
-            except UnitError:
-                second_unit = None
-            if second_unit and (found_unit.symbol, second_unit.symbol) in _COMPOUND:
-                return Term(
-                    second,
-                    f"{text} {found_unit.symbol} {second_text}",
-                    second_unit,
-                    si=total + _si(second, second_unit),
-                )
-            self.at = before
-        return Term(number, text, found_unit, si=total)
-
-    def gauge(self, number: int, metal: str) -> Term:
-        """Return the sheet thickness of a gauge number of the named or given metal."""
-        name = metal.strip(" ()") or self.material or ""
-        self.material = name  # "11 to 14 ga steel" names it once
-        if not name:
-            raise self.fail(
-                gettext_noop(
-                    "“%(got)s”: a gauge means a different thickness for each metal; name the metal "
-                    "or write the thickness, such as %(accepts)s."
-                ),
-                [f"{number} ga steel", "0.060 in", "1.5 mm"],
-            )
-        table = gauges(name)
-        if table is None:
-            raise self.fail(
-                gettext_noop(
-                    "“%(got)s”: there is no gauge table for %(metal)s, only for %(metals)s; "
-                    "write the thickness, such as %(accepts)s."
-                ),
-                ["0.060 in", "1.5 mm"],
-                metal=name,
-                metals=", ".join(gauge_metals()),
-            )
-        if number not in table:
-            raise self.fail(
-                gettext_noop(
-                    "“%(got)s”: gauges of %(metal)s go from %(first)s to %(last)s; write one of "
-                    "these or the thickness, such as %(accepts)s."
-                ),
-                [f"{max(table)} ga", "0.060 in", "1.5 mm"],
-                metal=name,
-                first=min(table),
-                last=max(table),
-            )
-        return Term(Fraction(number), str(number), None, True, "ga", table[number] * INCH)
-
-    def settle(self, term: Term, other: Unit | None = None, *, gauge: bool = False) -> Term:
-        """Return `term` with a value: by its own unit, else `other`, else the field's."""
-        if term.gauge or term.unit is not None:
-            return term
-        if gauge and term.text.isdecimal():
-            return self.gauge(int(term.text), "")
-        if other is None and self.bare is not None:
-            other = self.bare
-        if other is None and self.dimension.bare:
-            other = unit("", self.dimension.name)
-        if other is None:
-            raise self.fail(
-                gettext_noop(
-                    "“%(got)s” has no unit; write %(dimension)s with its unit, such as %(accepts)s."
-                ),
-                self.with_unit(term),
-            )
-        return Term(term.number, term.text, other, si=_si(term.number, other))
-
-    def with_unit(self, term: Term) -> list[str]:
-        """Return how the number typed could be meant."""
-        if self.dimension.name != "length":
-            examples = self.dimension.examples
-            return [f"{term.text} {example.split(' ', 1)[1]}" for example in examples]
-        meant = [f"{term.text} in"] if "/" in term.text else [f"{term.text} mm", "1/4 in"]
-        steel = gauges("steel") or {}
-        return [f"{term.text} ga", *meant] if term.number in steel else meant
-
-    def check(self, value: Fraction) -> float:
-        """Return `value` (SI) as the nearest float; refuse what cannot be meant."""
-        low = Fraction(0)
-        if not low <= value <= Fraction(self.dimension.top):
-            template = (
-                gettext_noop(
-                    "“%(got)s” is below what there is; write %(dimension)s such as %(accepts)s."
-                )
-                if value < low
-                else gettext_noop(
-                    "“%(got)s” is too large; write %(dimension)s such as %(accepts)s."
-                )
-            )
-            raise self.fail(template)
-        return float(value)
-
-    def end(self) -> None:
-        self.blanks()
-        if not self.done:
-            raise self.fail(
-                gettext_noop(
-                    "“%(rest)s” in “%(got)s” cannot be read; write %(dimension)s such as "
-                    "%(accepts)s."
-                ),
-                rest=self.text[self.at :].strip(),
-            )
-
-
-def _si(number: Fraction, found: Unit) -> Fraction:
-    return (number + found.offset) * found.factor
-
-
-def _pipe(reader: _Reader, size: str, schedule: str) -> tuple[str, Fraction, Fraction]:
-    """Return the nominal size, the wall and the outside diameter in inches."""
-    number, name = _Reader(size, BY_NAME["length"], None, None).number()
-    del number
-    row = pipes().get(name)
-    if row is None:
-        raise reader.fail(
-            gettext_noop("“%(got)s” is no pipe size known here; known are %(accepts)s."),
-            [f"{known} in" for known in pipes()],
-        )
-    walls = row["wall"]
-    wall = walls.get(schedule.upper())
-    if wall is None:
-        raise reader.fail(
-            gettext_noop("“%(got)s” is no wall known here for that pipe; known are %(accepts)s."),
-            [f"{name} in sch {known}" for known in walls],
-        )
-    return name, Fraction(str(wall)), Fraction(str(row["outside"]))
-
-
 @lru_cache(maxsize=4096)
 def _read(
     text: str, dimension: str, material: str | None, bare: str | None, as_range: bool
@@ -375,7 +44,7 @@ def _read(
     """Return low, high and start as terms; of a single value all three are it."""
     if dimension not in BY_NAME:
         raise ValueError(f"dimension must be one of {', '.join(BY_NAME)}, got {dimension!r}")
-    reader = _Reader(text, BY_NAME[dimension], material, bare)
+    reader = Reader(text, BY_NAME[dimension], material, bare)
     if not reader.text:
         raise reader.fail(
             gettext_noop("Nothing is written; write %(dimension)s such as %(accepts)s.")
@@ -386,7 +55,7 @@ def _read(
         )
     if not as_range:
         only = reader.term()
-        if reader.match(_BETWEEN) or reader.match(_COMMA):
+        if reader.match(BETWEEN) or reader.match(COMMA):
             raise reader.fail(
                 gettext_noop(
                     "“%(got)s” holds more than one figure; write one, such as %(accepts)s."
@@ -399,24 +68,24 @@ def _read(
     return _read_range(reader)
 
 
-def _read_range(reader: _Reader) -> tuple[Term | None, Term | None, Term | None]:
-    for pattern, is_low in ((_AT_MOST, False), (_AT_LEAST, True)):
+def _read_range(reader: Reader) -> tuple[Term | None, Term | None, Term | None]:
+    for pattern, is_low in ((AT_MOST, False), (AT_LEAST, True)):
         if reader.match(pattern):
             bound = reader.settle(reader.term())
             reader.end()
             reader.check(bound.si)
             return (bound, None, None) if is_low else (None, bound, None)
-    reader.match(_FROM)
+    reader.match(FROM)
     first = reader.term()
-    for pattern, is_low in ((_OR_LESS, False), (_OR_MORE, True)):
+    for pattern, is_low in ((OR_LESS, False), (OR_MORE, True)):
         if reader.match(pattern):
             bound = reader.settle(first)
             reader.check(bound.si)
             return (bound, None, None) if is_low else (None, bound, None)
     start: Term | None = None
-    if not reader.done and reader.match(_COMMA):
+    if not reader.done and reader.match(COMMA):
         start, first = first, reader.term()
-    if reader.match(_PLUS_MINUS):
+    if reader.match(PLUS_MINUS):
         reach = reader.term()
         reader.end()
         return _around(reader, first, reach)
@@ -424,7 +93,7 @@ def _read_range(reader: _Reader) -> tuple[Term | None, Term | None, Term | None]
         first = reader.settle(first)
         second = first
     else:
-        if not reader.match(_BETWEEN):
+        if not reader.match(BETWEEN):
             reader.end()
         second = reader.term()
         reader.end()
@@ -455,7 +124,7 @@ def _read_range(reader: _Reader) -> tuple[Term | None, Term | None, Term | None]
     return first, second, start
 
 
-def _around(reader: _Reader, middle: Term, reach: Term) -> tuple[Term, Term, Term]:
+def _around(reader: Reader, middle: Term, reach: Term) -> tuple[Term, Term, Term]:
     """Return the bounds of `middle` ± `reach`."""
     reach = reader.settle(reach, middle.unit)
     middle = reader.settle(middle, reach.unit)
@@ -536,10 +205,10 @@ def parse_range(
 
 def parse_pipe(text: str) -> Pipe:
     """Read a pipe such as "2 in sch 80" or "1-1/2 in XS"; raise UnitError for an unknown one."""
-    reader = _Reader(text, BY_NAME["length"], None, None)
-    for pattern in (_PIPE, _PIPE_NAMED):
+    reader = Reader(text, BY_NAME["length"], None, None)
+    for pattern in (PIPE, PIPE_NAMED):
         if found := pattern.fullmatch(reader.text):
-            size, wall, outside = _pipe(reader, found["size"], found["schedule"])
+            size, wall, outside = pipe_wall(reader, found["size"], found["schedule"])
             return Pipe(
                 size,
                 found["schedule"].upper(),

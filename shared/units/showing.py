@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from shared.units.figures import SAME, close, number_text
-from shared.units.reading import Term, read_terms
+from shared.units.reader import Term
+from shared.units.reading import read_terms
 from shared.units.tables import DIMENSIONS, INCH, Unit, gauges, unit
 from shared.units.values import Measure, Range
 

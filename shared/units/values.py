@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from pint import Quantity
 
 SI_UNITS = frozenset(DIMENSIONS.values())
+PINT = {"1": "", "m2": "m**2", "m3": "m**3", "m3/s": "m**3/s", "kg/m3": "kg/m**3"}
 
 
 class UnitError(ValueError):
@@ -63,7 +64,7 @@ class Measure:
         """The value as a pint quantity of the one registry."""
         from shared.units.registry import ureg  # pint is slow to import and seldom needed
 
-        return ureg.Quantity(self.value, self.unit)
+        return ureg.Quantity(self.value, PINT.get(self.unit, self.unit))
 
 
 @dataclass(frozen=True, slots=True)
