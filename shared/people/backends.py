@@ -16,7 +16,7 @@ class _PeopleBackend(BaseBackend):
 
 
 class PasswordBackend(_PeopleBackend):
-    def authenticate(  # type: ignore[override]
+    def authenticate(
         self,
         request: HttpRequest | None,
         username: str | None = None,
@@ -35,7 +35,7 @@ class PasswordBackend(_PeopleBackend):
 class PinBackend(_PeopleBackend):
     """Call it directly: django-axes counts by sign-in name and address, PINs have own limits."""
 
-    def authenticate(  # type: ignore[override]
+    def authenticate(
         self,
         request: HttpRequest | None,
         *,

@@ -155,7 +155,9 @@ class PersonForm(forms.Form):
         username, password = data.get("username"), data.get("password")
         if password:
             try:
-                validate_password(password, User(username=username or "", name=data.get("name")))
+                validate_password(
+                    password, User(username=username or "", name=data.get("name", ""))
+                )
             except forms.ValidationError as bad:
                 self.add_error("password", bad)
         if username == "" and "username" not in self.errors:

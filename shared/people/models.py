@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 from functools import cached_property
-from typing import Any, ClassVar, Self
+from typing import Any, Self
 from zoneinfo import ZoneInfo, available_timezones
 
 from django.conf import settings
@@ -130,9 +130,6 @@ class UserQuerySet(models.QuerySet["User"]):
 
 
 class UserManager(BaseUserManager["User"]):
-    def get_queryset(self) -> UserQuerySet:
-        return UserQuerySet(self.model, using=self._db)
-
     def get_by_natural_key(self, username: str | None) -> "User":
         return self.get(username=(username or "").casefold())
 
@@ -196,7 +193,7 @@ class User(AbstractBaseUser):
     erased_at = models.DateTimeField(null=True, blank=True, editable=False)
     session_stamp = models.CharField(max_length=16, default=_new_stamp, editable=False)
 
-    objects: ClassVar[UserManager] = UserManager.from_queryset(UserQuerySet)()  # type: ignore[assignment, misc]
+    objects = UserManager.from_queryset(UserQuerySet)()
 
     USERNAME_FIELD = "username"
     REQUIRED_FIELDS = ["name"]

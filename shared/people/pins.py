@@ -9,6 +9,7 @@ import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from math import ceil
+from typing import Any
 
 from django.contrib.auth.hashers import check_password, make_password
 from django.db import transaction
@@ -108,7 +109,7 @@ def try_pin(*, person: User, tablet: Tablet, pin: str) -> bool:
     return True
 
 
-def _row(**owner: User | Tablet) -> PinTry:
+def _row(**owner: Any) -> PinTry:
     PinTry.objects.get_or_create(**owner)
     return PinTry.objects.select_for_update().get(**owner)
 

@@ -42,7 +42,7 @@ def manages(by: User, person: User) -> bool:
 def save_person(
     *,
     person: User | None,
-    by: User,
+    by: User | None,
     campus: Campus,
     name: str,
     sort_name: str = "",
@@ -52,7 +52,7 @@ def save_person(
     is_active: bool = True,
     roles: Iterable[str] = (),
 ) -> User:
-    """Store a new person, or what changed of one, with the roles at `campus`.
+    """Store a new person, or what changed of one, with the roles at `campus`; `by` None: a command.
 
     Raises LastManager if no active manager would be left at `campus`. An empty password leaves
     the one there is.

@@ -56,9 +56,8 @@ def audit(request: AppRequest) -> HttpResponse:
     valid = form.is_valid()
     found = _entries(request, form.cleaned_data) if valid else AuditEntry.objects.none()
     page = Paginator(found, ROWS).get_page(request.GET.get("page"))
-    for entry in page:
-        entry.in_words = _in_words(entry.detail)
-    context = {"form": form, "page": page}
+    rows = [(entry, _in_words(entry.detail)) for entry in page]
+    context = {"form": form, "page": page, "rows": rows}
     return render_page(
         request, "people/audit.html", "people/_audit_rows.html", context, 200 if valid else 422
     )

@@ -1,7 +1,5 @@
 """Signing in and out, on one's own device and on a shop tablet."""
 
-from typing import cast
-
 from django.contrib import messages
 from django.contrib.auth import login, logout
 from django.contrib.auth.decorators import login_not_required
@@ -64,7 +62,7 @@ def sign_in(request: AppRequest) -> HttpResponse:
             return redirect(reverse("people:tablet") + query)
     form = SignInForm(request, request.POST or None)
     if request.method == "POST" and form.is_valid():
-        return _begin(request, cast(User, form.get_user()))
+        return _begin(request, form.get_user())
     context = {
         "form": form,
         "next": _next(request),
@@ -152,7 +150,7 @@ def preferences(request: AppRequest) -> HttpResponse:
     form = PreferencesForm(request.POST)
     if not form.is_valid():
         return HttpResponse(
-            " ".join(error for errors in form.errors.values() for error in errors),
+            " ".join(str(error) for errors in form.errors.values() for error in errors),
             status=422,
             content_type="text/plain; charset=utf-8",
         )

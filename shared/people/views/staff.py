@@ -23,7 +23,7 @@ from shared.people.forms import (
     RoleElsewhereForm,
     TabletForm,
 )
-from shared.people.models import Role, Tablet, User
+from shared.people.models import Campus, Role, Tablet, User
 from shared.people.once import once_only, shown_once
 
 ROWS = 50
@@ -43,14 +43,15 @@ def people(request: AppRequest) -> HttpResponse:
     if chosen.get("role"):
         found = found.with_role(chosen["role"], request.campus)
     page = Paginator(found, ROWS).get_page(request.GET.get("page"))
-    for person in page:
-        person.roles_here = [
-            each.get_role_display()
-            for each in person.memberships.all()
-            if each.campus_id == request.campus.pk
-        ]
-    context = {"form": form, "page": page}
+    rows = [(each, _role_names(each, request.campus)) for each in page]
+    context = {"form": form, "page": page, "rows": rows}
     return render_page(request, "people/people.html", "people/_people_rows.html", context)
+
+
+def _role_names(person: User, campus: Campus) -> list[str]:
+    return [
+        each.get_role_display() for each in person.memberships.all() if each.campus_id == campus.pk
+    ]
 
 
 @sensitive_post_parameters("password")
