@@ -1,0 +1,19 @@
+"""Scale drawings of joints and welding symbols as SVG, from a setup's own numbers.
+
+The same text serves screen, tablet and paper: every element carries its ink-on-white look as
+attributes, which a page's style sheet overrides by class and a PDF writer leaves as they are.
+"""
+
+from .section import DRAWN, JointDrawing, draw_joint, joint_svg
+from .symbol import symbol_svg
+from .words import describe, describe_symbol
+
+__all__ = [
+    "DRAWN",
+    "JointDrawing",
+    "describe",
+    "describe_symbol",
+    "draw_joint",
+    "joint_svg",
+    "symbol_svg",
+]
