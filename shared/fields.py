@@ -280,7 +280,8 @@ class _QuantityFormField(forms.CharField):
 
     def has_changed(self, initial: Any, data: Any) -> bool:
         """Compare as text, as the field showed it."""
-        return super().has_changed(self.prepare_value(initial), data)
+        before, after = (str(self.prepare_value(value) or "").split() for value in (initial, data))
+        return not self.disabled and before != after
 
     def _parsed(self, value: Any) -> Any:
         raise NotImplementedError

@@ -67,7 +67,7 @@ def figure(context: Context, name: str, value: Any, text: Any = None) -> SafeStr
     `Measure`, which needs no text: it is shown in the reader's units.
     """
     if isinstance(value, Measure):
-        text = plain(value, context.get("units", "us")) if text is None else text
+        text = plain(value, str(context.get("units", "us"))) if text is None else text
         value = value.value
     exact = "" if value is None else repr(value) if isinstance(value, float) else value
     return format_html(

@@ -38,13 +38,16 @@ def significant_text(value: Fraction, digits: int) -> str:
     return decimal_text(value, max(0, digits - 1 - floor(log10(abs(value)))))
 
 
-def number_text(number: Fraction, of: Unit, digits: int | None = None) -> str:
+def number_text(
+    number: Fraction, of: Unit, digits: int | None = None, *, fractions: bool = True
+) -> str:
     """Return the figure of `number` of the unit `of`.
 
     A number that somebody stated (k/64 in, a gauge, a decimal to 0.001 mm) is written exactly or to
-    a millionth of an inch, a computed one with four significant digits; `digits` rounds both.
+    a millionth of an inch, a computed one with four significant digits; `digits` rounds both. Inches are `fractions` where
+    they are 64ths.
     """
-    if of.symbol == "in" and 0 < number < 1000:
+    if fractions and of.symbol == "in" and 0 < number < 1000:
         sixty_fourths = Fraction(round(number * 64), 64)
         if sixty_fourths and close(sixty_fourths, number):
             return fraction_text(sixty_fourths)

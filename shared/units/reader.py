@@ -182,14 +182,13 @@ class Reader:
                     self.at = start + length
                     return candidate
             if candidates:
-                others = {found.dimension for found in candidates}
                 raise self.fail(
                     gettext_noop(
-                        "“%(got)s”: %(unit)s is a unit of %(other)s; %(dimension)s is written such "
-                        "as %(accepts)s."
+                        "“%(got)s”: %(unit)s measures %(other)s; %(dimension)s is written such as "
+                        "%(accepts)s."
                     ),
                     unit=rest[:length],
-                    other=sorted(others)[0],
+                    other=BY_NAME[candidates[0].dimension].spoken,
                 )
         if (word := _WORD.match(rest)) and not _AFTER_NUMBER.match(rest):
             raise self.fail(

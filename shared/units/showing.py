@@ -69,8 +69,9 @@ def _gauge_of(value: float, material: str | None) -> str | None:
     return None
 
 
-def _figure(value: float, of: Unit, digits: int | None) -> str:
-    return number_text(Fraction(value) / of.factor - of.offset, of, digits)
+def _figure(value: float, of: Unit, digits: int | None, *, fractions: bool = True) -> str:
+    number = Fraction(value) / of.factor - of.offset
+    return number_text(number, of, digits, fractions=fractions)
 
 
 def _typed_in(term: Term, system: str) -> bool:
@@ -123,6 +124,8 @@ def show_range(
             return Shown(_joined(range_, figures), symbols.pop())
     chosen = _unit_for(max(abs(value) for value in values), range_.unit, system)
     figures = {value: _figure(value, chosen, digits) for value in values}
+    if any("." in figure for figure in figures.values()):  # never 0.394–1/2
+        figures = {value: _figure(value, chosen, digits, fractions=False) for value in values}
     return Shown(_joined(range_, figures), chosen.symbol)
 
 

@@ -156,7 +156,7 @@ def test_the_sentence_says_what_is_wrong():
         ("14", "has no unit"),
         ("-3 mm", "below zero"),
         ("1/0 in", "divides by zero"),
-        ("3 A", "A is a unit of current"),
+        ("3 A", "A measures a current"),
         ("3 furlong", "“furlong”"),
         ("3 to 4 mm", "more than one figure"),
         ("16 ga", "different thickness for each metal"),
@@ -242,7 +242,7 @@ def test_ranges_as_people_write_them(text, dimension, low, high, start):
         ("at most -3 A", "below zero"),
         ("85-95-105 A", "cannot be read"),
         ("5 ± 10 A", "below what there is"),
-        ("85 A to 3 V", "V is a unit of voltage"),
+        ("85 A to 3 V", "V measures a voltage"),
     ],
 )
 def test_what_is_no_range_is_refused(text, words):
@@ -333,7 +333,7 @@ def test_ranges_are_shown_with_their_start_and_open_sides():
         ("at least 1/8 in", "length", "≥ 1/8 in", "≥ 3.175 mm"),
         ("1 to 1-1/2 in", "length", "1–1-1/2 in", "25.4–38.1 mm"),
         ("60 A", "current", "60 A", "60 A"),
-        ("10 mm to 1/2 in", "length", "0.393701–1/2 in", "10–12.7 mm"),
+        ("10 mm to 1/2 in", "length", "0.393701–0.5 in", "10–12.7 mm"),
     ]:
         got = parse_range(text, dimension)
         assert (str(show_range(got, "us")), str(show_range(got, "metric"))) == (us, metric)
