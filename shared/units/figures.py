@@ -44,8 +44,8 @@ def number_text(
     """Return the figure of `number` of the unit `of`.
 
     A number that somebody stated (k/64 in, a gauge, a decimal to 0.001 mm) is written exactly or to
-    a millionth of an inch, a computed one with four significant digits; `digits` rounds both. Inches are `fractions` where
-    they are 64ths.
+    a millionth of an inch, a computed one with four significant digits; `digits` rounds both.
+    `fractions` lets 64ths of an inch be written as such.
     """
     if fractions and of.symbol == "in" and 0 < number < 1000:
         sixty_fourths = Fraction(round(number * 64), 64)
