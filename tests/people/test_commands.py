@@ -69,6 +69,20 @@ def test_a_backup_is_whole_private_and_audited(tmp_path):
     assert AuditEntry.objects.count() == 1
 
 
+@pytest.mark.postgres
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.skipif(connection.vendor != "postgresql", reason="the dump of a PostgreSQL database")
+def test_a_dump_can_be_read_back(tmp_path):
+    UserFactory.create_batch(3, home_campus=CampusFactory())
+    target = tmp_path / "shop.dump"
+    made = json.loads(run("backup", str(target), "--json"))
+    assert made["engine"] == "postgresql"
+    assert made["tables"] == len(connection.introspection.table_names())
+    command = ["pg_restore", "--data-only", "--table=people_user", "--file=-", str(target)]
+    data = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    assert len([line for line in data.splitlines() if "\tPerson " in line]) == 3
+
+
 @pytest.fixture
 def typed(monkeypatch):
     def type_in(text):
