@@ -60,6 +60,8 @@ def _copy_sqlite(target: Path) -> int:
 def _dump_postgresql(target: Path) -> int:
     given = connection.settings_dict
     environment = {**os.environ, "PGPASSWORD": str(given["PASSWORD"] or "")}  # not in `ps`
+    if "sslmode" in given["OPTIONS"]:
+        environment["PGSSLMODE"] = str(given["OPTIONS"]["sslmode"])
     where = [f"--dbname={given['NAME']}"]
     for option, key in (("host", "HOST"), ("port", "PORT"), ("username", "USER")):
         if given[key]:

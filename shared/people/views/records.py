@@ -46,7 +46,9 @@ def _in_words(detail: dict[str, Any]) -> str:
     def word(value: Any) -> str:
         return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
 
-    return "; ".join(f"{key}: {word(value)}" for key, value in detail.items())
+    # PostgreSQL keeps no order of keys; what was there before is read first
+    keys = sorted(detail, key=lambda key: (key != "before", key))
+    return "; ".join(f"{key}: {word(detail[key])}" for key in keys)
 
 
 @require_GET
