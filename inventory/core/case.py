@@ -90,7 +90,7 @@ class Task:
     """A plan entry with one required setup."""
 
     id: str
-    minutes: float  # booth minutes of one attempt, above 0
+    minutes: float  # booth minutes of one attempt, at least 1e-6
     practice_minutes: float = 0.0
     first_pass: float | None = None
     weight: float = OPINION_WEIGHT
@@ -155,13 +155,14 @@ class _Reader:
         self.row: Mapping[str, Any] = row if isinstance(row, Mapping) else {}
         if not isinstance(row, Mapping):
             self.fault("", row, "must be an object", "{…}")
+            self.faults = []  # what it lacks besides follows from that
         for key in self.row:
             if key not in keys:
                 self.fault(key, self.row[key], "is not a known key", *sorted(keys))
 
     def fault(self, key: str, got: Any, message: str, *accepts: str) -> None:
         where = ".".join(part for part in (self.where, key) if part)
-        shown = "nothing" if got is _MISSING else repr(got) if isinstance(got, str) else str(got)
+        shown = "nothing" if got is _MISSING else str(got)
         self.faults.append(Fault(where or "case", shown[:200], message, accepts))
 
     def number(
@@ -181,8 +182,8 @@ class _Reader:
         if value is None and (null or default is None):
             return None
         kind = "a whole number" if whole else "a number"
-        first = "above" if above else "from"
-        last = "below" if below else "to"
+        first = "above" if above else "at least"
+        last = "below" if below else "at most"
         if (
             isinstance(value, bool)
             or not isinstance(value, int | float)
@@ -192,7 +193,7 @@ class _Reader:
             or not (value < high if below else value <= high)
         ):
             also = " or null" if null else ""
-            message = f"must be {kind} {first} {low:g} {last} {high:g}{also}"
+            message = f"must be {kind}, {first} {low:g} and {last} {high:g}{also}"
             self.fault(key, value, message, example, *(("null",) if null else ()))
             return low + 1.0
         return int(value) if whole else float(value)
@@ -371,7 +372,7 @@ def _read_task(row: _Reader) -> Task:
         after = []
     return Task(
         id=row.identity("id"),
-        minutes=row.number("minutes", above=True, high=1e5, example="35"),
+        minutes=row.number("minutes", low=1e-6, high=1e5, example="35"),
         practice_minutes=row.number("practice_minutes", 0.0, high=1e5, example="60"),
         first_pass=first,
         weight=row.number("weight", OPINION_WEIGHT, above=True, high=1e6, example="8"),

@@ -38,6 +38,8 @@ RUNS = 2000
 SEED = 20260907
 LIKELY = 0.5
 CONFIDENCE = 0.95
+MAX_RUNS = 100_000
+NO_SPREAD = 1e-6  # a coefficient of variation below this cannot be told from none
 MAX_PATH = 2000  # attempts of a class at one task that are drawn one by one
 
 
@@ -192,7 +194,7 @@ def forecast(
     case : Case
         As `read_case` gives it; values are taken as checked there.
     runs : int
-        Simulated terms, 1 to 1,000,000. The sampling error falls with its root.
+        Simulated terms, 1 to 100,000. The sampling error falls with its root.
     seed : int
         From 0. The same case, seed and runs give the same answer.
     as_of : date, optional
@@ -211,8 +213,8 @@ def forecast(
     The scatter of one attempt is drawn once and shared by all its items (a coupon that took much
     rod took much gas); sums over different items would have to take that into account.
     """
-    if not 1 <= runs <= 1_000_000:
-        raise ValueError(f"runs must be from 1 to 1,000,000, got {runs}")
+    if not 1 <= runs <= MAX_RUNS:
+        raise ValueError(f"runs must be from 1 to {MAX_RUNS}, got {runs}")
     if seed < 0:
         raise ValueError(f"seed must be 0 or more, got {seed}")
     sessions = sessions_ahead(case, as_of)
@@ -271,7 +273,7 @@ def _use_up(
 
 def factor(item: Item, draws: Draws, runs: int) -> Floats | float:
     """Draw how much more is really used than computed: Gamma, mean `factor`, cv `bias_cv`."""
-    if not item.bias_cv:
+    if item.bias_cv < NO_SPREAD:
         return item.factor
     shape = item.bias_cv**-2
     return draws.stream("factor", item.id).standard_gamma(shape, runs) * (item.factor / shape)
@@ -314,7 +316,7 @@ def _scatter(
     The sum of n Gamma(mean 1, cv). Attempts are drawn one by one in the order in which the class
     makes them and added up, so that further attempts never change the earlier ones.
     """
-    if not use.cv:
+    if use.cv < NO_SPREAD:
         return booked.astype(np.float64)
     shape = use.cv**-2
     stream = draws.fresh("usage", task.id, use.cv, again, block)

@@ -1,0 +1,153 @@
+"""What a class will use up, when to order it, and who finishes: `contract.md` forecast/1."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import CommandParser
+from django.utils.translation import gettext as _
+
+from inventory.core.case import Case, CaseError, read_case
+from inventory.core.forecast import MAX_RUNS, RUNS, SEED, forecast
+from shared.management.base import Fault, JsonCommand, Refused, WrongCall
+
+
+class Command(JsonCommand):
+    help = "Forecast what a class uses up: of a class in the database, or of a case file (JSON)."
+    contract = "forecast/1"
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        super().add_arguments(parser)
+        parser.add_argument("class_name", nargs="?", metavar="CLASS", help="name of the class")
+        parser.add_argument("--case", type=Path, metavar="FILE", help="a case file; no database")
+        parser.add_argument(
+            "--as-of",
+            type=_day,
+            metavar="DATE",
+            help="only sessions after this day count; without it: today for a class, "
+            "all sessions for a case file",
+        )
+        parser.add_argument("--runs", type=_whole(1, MAX_RUNS), default=RUNS, metavar="N")
+        parser.add_argument("--seed", type=_whole(0, 2**63), default=SEED, metavar="N")
+
+    def answer(self, **options: Any) -> Mapping[str, Any]:
+        name, path, as_of = options["class_name"], options["case"], options["as_of"]
+        if (name is None) == (path is None):
+            raise WrongCall(_("Name a class, or a case file with --case: one of the two."))
+        if path is not None:
+            case = _case_of_file(path)
+        else:
+            case, as_of = _case_of_class(name, as_of)
+        result = forecast(case, runs=options["runs"], seed=options["seed"], as_of=as_of)
+        return result.as_json()
+
+    def table(self, answer: Mapping[str, Any]) -> str:
+        return "\n".join(_table(answer))
+
+
+def _case_of_file(path: Path) -> Case:
+    try:
+        data = json.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        fault = Fault(str(path), "", _("cannot be read: %s") % error.strerror)
+        raise Refused([fault]) from error
+    except UnicodeDecodeError as error:
+        fault = Fault(str(path), "", _("is not text in UTF-8"))
+        raise Refused([fault]) from error
+    except (json.JSONDecodeError, RecursionError) as error:
+        fault = Fault(str(path), "", _("is not JSON: %s") % error, ('{"sessions": […], …}',))
+        raise Refused([fault]) from error
+    try:
+        return read_case(data)
+    except CaseError as error:
+        faults = [Fault(f.where, f.got, f.message, f.accepts) for f in error.faults]
+        raise Refused(faults) from error
+
+
+def _case_of_class(name: str, as_of: date | None) -> tuple[Case, date]:
+    from django.utils import timezone
+
+    from inventory.services import class_forecast_case
+
+    day = as_of or timezone.localdate()
+    try:
+        return class_forecast_case(name, day), day
+    except LookupError as error:
+        raise Refused([Fault("CLASS", name, str(error))]) from error
+
+
+def _day(text: str) -> date:
+    return date.fromisoformat(text)
+
+
+def _whole(low: int, high: int) -> Any:
+    def whole_number(text: str) -> int:
+        value = int(text)
+        if not low <= value <= high:
+            raise ValueError
+        return value
+
+    return whole_number
+
+
+def _table(answer: Mapping[str, Any]) -> Iterable[str]:
+    days = answer["sessions"]
+    if days:
+        yield _("%(count)d sessions from %(first)s to %(last)s") % {
+            "count": len(days),
+            "first": days[0],
+            "last": days[-1],
+        }
+    else:
+        yield _("No sessions left.")
+    rows = [
+        [
+            item["item"],
+            _figure(item["total"]["likely"]),
+            _figure(item["total"]["ample"]),
+            _figure(item["on_hand"]),
+            _figure(item["on_order"]),
+            item["unit"],
+            item["runs_out"] or "–",
+            (item["order_by"] or "–") + (" " + _("late") if item["late"] else ""),
+            str(item["packs"]),
+            item["cost_ample"] or "–",
+        ]
+        for item in answer["items"]
+    ]
+    head = [_("Item"), _("Likely"), _("Ample"), _("Shelf"), _("On order"), _("Unit")]
+    head += [_("Runs out"), _("Order by"), _("Packs"), _("Cost")]
+    yield ""
+    yield from _columns([head, *rows], right=(1, 2, 3, 4, 8, 9))
+    if answer["unmatched"]:
+        yield ""
+        yield _("Matches no stock item:")
+        for need in answer["unmatched"]:
+            tasks = ", ".join(need["tasks"])
+            yield f"  {need['item']}  {_figure(need['mean'])}  ({tasks})"
+    if answer["finish"]:
+        yield ""
+        finish = [[f["student"], f"{f['p']:.0%}"] for f in answer["finish"]]
+        yield from _columns([[_("Student"), _("Finishes all")], *finish], right=(1,))
+    yield ""
+    yield _("Likely: half of all terms need no more. Ample: enough in %(share)s of terms.") % {
+        "share": f"{answer['service']:.0%}"
+    }
+
+
+def _figure(value: float) -> str:
+    return f"{value:.4g}" if abs(value) < 1000 else f"{value:.0f}"
+
+
+def _columns(rows: Sequence[Sequence[str]], right: Sequence[int]) -> Iterable[str]:
+    widths = [max(len(row[n]) for row in rows) for n in range(len(rows[0]))]
+    for row in rows:
+        cells = (
+            cell.rjust(width) if n in right else cell.ljust(width)
+            for n, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        yield "  ".join(cells).rstrip()
