@@ -69,65 +69,66 @@ def _read(
 
 
 def _read_range(reader: Reader) -> tuple[Term | None, Term | None, Term | None]:
-    for pattern, is_low in ((AT_MOST, False), (AT_LEAST, True)):
-        if reader.match(pattern):
-            bound = reader.settle(reader.term())
-            reader.end()
-            reader.check(bound.si)
-            return (bound, None, None) if is_low else (None, bound, None)
-    reader.match(FROM)
-    first = reader.term()
-    for pattern, is_low in ((OR_LESS, False), (OR_MORE, True)):
-        if reader.match(pattern):
-            bound = reader.settle(first)
-            reader.check(bound.si)
-            return (bound, None, None) if is_low else (None, bound, None)
-    start: Term | None = None
-    if not reader.done and reader.match(COMMA):
-        start, first = first, reader.term()
-    if reader.match(PLUS_MINUS):
-        reach = reader.term()
-        reader.end()
-        return _around(reader, first, reach)
-    if reader.done:
-        first = reader.settle(first)
-        second = first
-    else:
-        if not reader.match(BETWEEN):
-            reader.end()
-        second = reader.term()
-        reader.end()
-        second = reader.settle(second, first.unit or (start.unit if start else None))
-        first = reader.settle(first, second.unit, gauge=second.symbol == "ga")
-    if start is None:
-        start = first if second is first else None
-    else:
-        start = reader.settle(start, first.unit, gauge=first.symbol == "ga")
-    if first.gauge and second.gauge and first.si > second.si:
-        first, second = second, first  # gauge numbers fall as the sheet grows
-    for term in (first, second, start):
+    """Return low, high and start: a range, or the figure to start with, a comma and a range."""
+    low, high, start = _read_bounds(reader, None)
+    if low is high and reader.match(COMMA):
+        stated = low
+        low, high, _middle = _read_bounds(reader, stated)
+        start = stated
+    reader.end()
+    terms = (low, high, start)
+    known = next((term.unit for term in (high, low, start) if term and term.unit), None)
+    gauge = any(term.symbol == "ga" for term in terms if term)
+    low, high, start = (term and reader.settle(term, known, gauge=gauge) for term in terms)
+    if low and high and low.gauge and high.gauge and low.si > high.si:
+        low, high = high, low  # gauge numbers fall as the sheet grows
+    for term in (low, high, start):
         if term is not None:
             reader.check(term.si)
-    if first.si > second.si:
+    if low and high and low.si > high.si:
         raise reader.fail(
             gettext_noop("“%(got)s” runs downwards; write the smaller figure first: %(accepts)s."),
-            [f"{_written(second)} to {_written(first)}"],
+            [f"{_written(high)} to {_written(low)}"],
         )
-    if start is not None and not first.si <= start.si <= second.si:
+    if start and ((low and start.si < low.si) or (high and start.si > high.si)):
+        span = [_written(term) for term in (low, high) if term]
+        lead = "" if low and high else "at most " if high else "at least "
         raise reader.fail(
             gettext_noop(
                 "“%(got)s”: the figure to start with lies outside its range; write it within, "
                 "such as %(accepts)s."
             ),
-            [f"{_written(first)}, {_written(first)} to {_written(second)}"],
+            [f"{span[0]}, {lead}{' to '.join(span)}"],
         )
-    return first, second, start
+    return low, high, start
 
 
-def _around(reader: Reader, middle: Term, reach: Term) -> tuple[Term, Term, Term]:
+def _read_bounds(
+    reader: Reader, before: Term | None
+) -> tuple[Term | None, Term | None, Term | None]:
+    """Return low, high and the middle if stated; of one figure alone all three are it."""
+    for pattern, is_low in ((AT_MOST, False), (AT_LEAST, True)):
+        if reader.match(pattern):
+            bound = reader.term()
+            return (bound, None, None) if is_low else (None, bound, None)
+    reader.match(FROM)
+    first = reader.term()
+    for pattern, is_low in ((OR_LESS, False), (OR_MORE, True)):
+        if reader.match(pattern):
+            return (first, None, None) if is_low else (None, first, None)
+    if reader.match(PLUS_MINUS):
+        return _around(reader, first, reader.term(), before)
+    if reader.match(BETWEEN):
+        return first, reader.term(), None
+    return first, first, first
+
+
+def _around(
+    reader: Reader, middle: Term, reach: Term, before: Term | None
+) -> tuple[Term, Term, Term]:
     """Return the bounds of `middle` ± `reach`."""
-    reach = reader.settle(reach, middle.unit)
-    middle = reader.settle(middle, reach.unit)
+    known = middle.unit or reach.unit or (before.unit if before else None)
+    middle, reach = reader.settle(middle, known), reader.settle(reach, known)
     if middle.unit is None or reach.unit is None or middle.unit.offset:
         raise reader.fail(
             gettext_noop("“%(got)s” cannot be read; write both bounds, such as %(accepts)s."),

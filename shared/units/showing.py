@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from shared.units.figures import SAME, close, number_text
 from shared.units.reader import Term
@@ -95,6 +96,11 @@ def show(
     rounded to a fraction. `digits` limits a converted figure to so many significant digits, for
     reading at arm's length; without it a figure that was stated is shown exactly.
     """
+    return _shown(measure, system, material, digits)
+
+
+@lru_cache(maxsize=4096)  # a page shows the same few figures row after row
+def _shown(measure: Measure, system: str, material: str | None, digits: int | None) -> Shown:
     terms = read_terms(measure.typed, measure.unit, material, (measure.value,))
     if terms and _typed_in(terms[0], system):
         return Shown(terms[0].text, _symbol(terms[0]))
@@ -114,6 +120,11 @@ def show_range(
 
     A single value is shown as one. Rounding and units are those of `show`.
     """
+    return _shown_range(range_, system, material, digits)
+
+
+@lru_cache(maxsize=4096)
+def _shown_range(range_: Range, system: str, material: str | None, digits: int | None) -> Shown:
     bounds = (range_.low, range_.high, range_.start)
     values = [value for value in bounds if value is not None]
     terms = read_terms(range_.typed, range_.unit, material, bounds)
