@@ -1,0 +1,221 @@
+"""Booths, closures, two classes with their sessions, sign-offs, attendance and the term plan."""
+
+from __future__ import annotations
+
+from datetime import date, time, timedelta
+from itertools import count, islice
+
+from curriculum.models import (
+    Attendance,
+    Booth,
+    Closure,
+    Enrolment,
+    Exercise,
+    PlanEntry,
+    Session,
+    ShopClass,
+    Signoff,
+    Teaching,
+)
+from shared.demo import Scene, demo_answer, demo_step
+from shared.people.models import User
+
+from .people import EVENING_STUDENTS, STARTER_STUDENTS, Invented
+
+EVENING, STARTERS = "Evening welding", "Saturday starters"
+SESSIONS, HELD = 28, 10
+NET_MINUTES = 130
+BOOTHS = (
+    ("A", ("GTAW", "SMAW"), ("GTAW", "SMAW"), ("GTAW", "SMAW"), ("GTAW", "SMAW")),
+    ("B", ("GTAW", "SMAW"), ("GTAW", "SMAW"), ("SMAW", "GMAW"), ("SMAW", "GMAW")),
+    ("C", ("GMAW",), ("OFW", "OFC"), ("OFW", "OFC"), ("OFW", "OFC")),
+)
+PLAN: tuple[tuple[str, tuple[str, ...], int], ...] = (
+    # exercise, required setups, number of the target session
+    ("201", ("1-4in",), 3),
+    ("301", ("10ga",), 4),
+    ("101", ("14ga",), 5),
+    ("102", ("14ga",), 6),
+    ("401", ("14ga", "1-8in"), 8),
+    ("202", ("3-8in",), 10),
+    ("203", ("1-4in", "3-8in"), 13),
+    ("302", ("14ga", "10ga"), 15),
+    ("402", ("1-8in",), 16),
+    ("403", ("14ga",), 18),
+    ("205", ("3-8in",), 20),
+    ("303", ("10ga",), 22),
+    ("404", ("14ga", "1-8in"), 24),
+    ("405", ("14ga",), 26),
+    ("305", ("3-8in",), 28),
+)
+STARTER_PLAN = (("201", ("1-4in",), 3), ("101", ("14ga", "10ga"), 6), ("301", ("14ga",), 8))
+SIGNOFFS = ("oxy-fuel", "arc welding", "grinder", "tungsten grinding")
+LATE_STARTER, SELDOM_THERE = "SE", ("FS", "QW")
+
+
+def evening_class(scene: Scene) -> ShopClass:
+    """Return the class of 18."""
+    return ShopClass.objects.get(campus=scene.campus, name=EVENING)
+
+
+def held_sessions(scene: Scene) -> list[Session]:
+    """Return the evening class's sessions that were held before the scene's day."""
+    return list(evening_class(scene).sessions.planned().filter(date__lt=scene.today))
+
+
+def next_session(scene: Scene) -> Session:
+    """Return the evening class's session of the scene's day, or the first after it."""
+    coming = evening_class(scene).sessions.planned().filter(date__gte=scene.today)
+    return coming.order_by("date", "start")[0]
+
+
+def session_days(today: date) -> tuple[list[date], list[date]]:
+    """Return the evening class's 28 days, ten of them before `today`, and the closed ones.
+
+    Monday and Wednesday where `today` is one of them, else Tuesday and Thursday, so that on most
+    days there is shop tonight. Closed: one day a fortnight ago, one whole week to come.
+    """
+    weekdays = {0, 2} if today.weekday() in (0, 2) else {1, 3}
+
+    def days(start: date, step: int) -> list[date]:
+        found = (start + timedelta(days=step * n) for n in count())
+        return list(islice((day for day in found if day.weekday() in weekdays), SESSIONS))
+
+    before, after = days(today - timedelta(days=1), -1), days(today, 1)
+    week_off = [day for day in after if 28 <= (day - today).days + today.weekday() < 35]
+    closed = [before[4], *week_off]
+    held = [day for day in before if day not in closed][:HELD]
+    coming = [day for day in after if day not in closed][: SESSIONS - HELD]
+    return sorted(held) + coming, closed
+
+
+@demo_step("curriculum.booths", "Booths and closed days")
+def booths(scene: Scene) -> None:
+    """Make a floor plan of three rows, and the days without shop."""
+    Booth.objects.bulk_create(
+        Booth(
+            campus=scene.campus,
+            name=f"{letter}{column}",
+            row=row,
+            column=column,
+            processes=list(processes),
+        )
+        for row, (letter, *line) in enumerate(BOOTHS, start=1)
+        for column, processes in enumerate(line, start=1)
+    )
+    _days, closed = session_days(scene.today)
+    labels = ["staff training", *("week off" for _ in closed[1:])]
+    Closure.objects.bulk_create(
+        Closure(campus=scene.campus, date=day, label=label)
+        for day, label in zip(closed, labels, strict=True)
+    )
+
+
+def _class(
+    scene: Scene, name: str, days: list[date], hours: tuple[int, int], net: int, teacher: str
+) -> ShopClass:
+    shop_class = ShopClass.objects.create(
+        campus=scene.campus, name=name, starts=days[0], ends=days[-1]
+    )
+    Teaching.objects.create(shop_class=shop_class, instructor=scene.person(teacher))
+    Session.objects.bulk_create(
+        Session(
+            shop_class=shop_class,
+            date=day,
+            start=time(hours[0]),
+            end=time(hours[1]),
+            net_minutes=net,
+        )
+        for day in days
+    )
+    return shop_class
+
+
+def _enrol(scene: Scene, shop_class: ShopClass, students: tuple[Invented, ...]) -> None:
+    people = {row.student_number: row for row in User.objects.filter(home_campus=scene.campus)}
+    late = shop_class.starts + timedelta(days=14)
+    Enrolment.objects.bulk_create(
+        Enrolment(
+            shop_class=shop_class,
+            student=people[one.number],
+            code=one.code,
+            group="ABC"[n % 3],
+            joined=late if one.code == LATE_STARTER else None,
+            attendance=0.75 if one.code in SELDOM_THERE else None,
+        )
+        for n, one in enumerate(students)
+    )
+
+
+@demo_step("curriculum.classes", "Two classes with their sessions")
+def classes(scene: Scene) -> None:
+    """Make the evening class in mid-term, and a small class of another instructor."""
+    days, _closed = session_days(scene.today)
+    evening = _class(scene, EVENING, days, (18, 21), NET_MINUTES, "instructor")
+    _enrol(scene, evening, EVENING_STUDENTS)
+    sessions = evening.sessions.order_by("date")
+    power_cut, films = sessions[5], sessions[HELD + 6]
+    Session.objects.filter(pk=power_cut.pk).update(state=Session.State.LOST, note="power cut")
+    Session.objects.filter(pk=films.pk).update(
+        state=Session.State.THEORY, note="weld defects and how they are found"
+    )
+    saturday = scene.today + timedelta(days=(5 - scene.today.weekday()) % 7)
+    saturdays = [saturday + timedelta(weeks=n) for n in range(-2, 8)]
+    starters = _class(scene, STARTERS, saturdays, (9, 13), 170, "instructor2")
+    _enrol(scene, starters, STARTER_STUDENTS)
+
+
+@demo_step("curriculum.attendance", "Sign-offs and attendance")
+def attendance(scene: Scene) -> None:
+    """Give sign-offs in the first week, and say who was there."""
+    instructor, evening = scene.person("instructor"), evening_class(scene)
+    enrolments = list(evening.enrolments.select_related("student"))
+    days = [session.date for session in held_sessions(scene)]
+    Signoff.objects.bulk_create(
+        Signoff(
+            campus=scene.campus,
+            student=enrolment.student,
+            name=name,
+            given_by=instructor,
+            given_on=max(enrolment.joined or days[0], days[n // 2]),
+        )
+        for enrolment in enrolments
+        for n, name in enumerate(SIGNOFFS)
+        if not (enrolment.code == LATE_STARTER and name == "tungsten grinding")
+    )
+    chance = scene.chance("attendance")
+    Attendance.objects.bulk_create(
+        Attendance(
+            session=session,
+            student=enrolment.student,
+            present=chance.random() < (enrolment.attendance or evening.attendance),
+        )
+        for session in held_sessions(scene)
+        for enrolment in enrolments
+        if enrolment.joined is None or enrolment.joined <= session.date
+    )
+
+
+@demo_step("curriculum.plan", "Term plans")
+def plan(scene: Scene) -> None:
+    """Write the evening class's plan and the starters' short one."""
+    exercises = {row.number: row for row in Exercise.objects.filter(campus=scene.campus)}
+    for name, entries in ((EVENING, PLAN), (STARTERS, STARTER_PLAN)):
+        shop_class = ShopClass.objects.get(campus=scene.campus, name=name)
+        sessions = list(shop_class.sessions.order_by("date"))
+        PlanEntry.objects.bulk_create(
+            PlanEntry(
+                shop_class=shop_class,
+                exercise=exercises[number],
+                position=position,
+                required_setups=list(setups),
+                target_session=sessions[target - 1],
+            )
+            for position, (number, setups, target) in enumerate(entries)
+        )
+
+
+@demo_answer("class")
+def class_name(scene: Scene) -> str:
+    """Return the name of the class that the forecast is for."""
+    return EVENING
