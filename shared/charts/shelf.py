@@ -213,7 +213,7 @@ def shelf_chart(
 
 def _ticks(largest: float) -> list[float]:
     """Return 0 and three to six even steps of 1, 2, 3 or 5 times a power of ten up to `largest`."""
-    largest = largest or 1.0
+    largest = largest if largest > 1e-9 else 1.0
     power = 10.0 ** math.floor(math.log10(largest / 4))
     step = next(f * power for f in (1, 2, 3, 5, 10) if f * power * 5 >= largest)
     return [step * i for i in range(math.ceil(largest / step - 1e-9) + 1)]
@@ -258,8 +258,8 @@ def _frame(plot: _Plot, weeks: Sequence[ChartWeek], ticks: Sequence[float], unit
     ]
     scale.append(text(unit, left - 10, TOP - 14, size=18, anchor="end", look="soft"))
     wide = (right - left) / len(weeks)
-    every = math.ceil(max(width_of(week.label, 20) for week in weeks) / wide)
-    every_day = math.ceil(max(width_of(week.day, 18) for week in weeks) / wide)
+    every = max(1, math.ceil(max(width_of(week.label, 20) for week in weeks) / wide))
+    every_day = max(1, math.ceil(max(width_of(week.day, 18) for week in weeks) / wide))
     below = [line("thin", x(i), BOTTOM, x(i), BOTTOM + 8) for i in range(len(weeks) + 1)]
     for i, week in enumerate(weeks):
         if i % every == 0 or week.off:

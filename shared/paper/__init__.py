@@ -129,8 +129,7 @@ def qr_svg(url: str, *, millimetres: float = 18) -> SafeString:
     if not millimetres > 0:
         raise ValueError(f"millimetres must be above 0, got {millimetres}")
     code = segno.make(url, error="m", micro=False)
-    svg = code.svg_inline(
-        border=4, omitsize=True, svgclass="qr-code", lineclass=None, title=_("QR code: opens this page")
-    )
+    title = _("QR code: opens this page")
+    svg = code.svg_inline(border=4, omitsize=True, svgclass="qr-code", lineclass=None, title=title)
     size = f'width="{millimetres:g}mm" height="{millimetres:g}mm" role="img"'
     return SafeString(svg.replace("<svg ", f"<svg {size} ", 1))

@@ -44,8 +44,9 @@ function showUnsent() {
 function keep({ detail }) {
   const form = detail.elt.closest(KEPT);
   if (!form || !mine(slot(form))) return;
-  const pairs = entries(form, detail.requestConfig?.formData);
-  localStorage.setItem(slot(form), JSON.stringify({ page: location.pathname + location.search, pairs }));
+  const pairs = entries(form, detail.requestConfig?.formData), before = JSON.parse(localStorage.getItem(slot(form)));
+  const stale = (before?.stale || 0) + Number(Boolean(detail.xhr?.getResponseHeader("HX-Refresh")));
+  localStorage.setItem(slot(form), JSON.stringify({ page: location.pathname + location.search, pairs, stale }));
   showUnsent();
 }
 
@@ -61,7 +62,8 @@ function resend() {
   const forms = navigator.onLine && !document.querySelector(".htmx-request") ? waiting() : [];
   pause = forms.length ? Math.min(pause * 2, 60000) : 5000;
   for (const form of forms) {
-    const { pairs } = JSON.parse(localStorage.getItem(slot(form)));
+    const { pairs, stale } = JSON.parse(localStorage.getItem(slot(form)));
+    if (stale > 2) continue;  // a page that stays stale would be loaded for ever
     const button = [...form.elements].find((field) => field.type === "submit" && field.name
       && pairs.some(([name, value]) => name === field.name && value === field.value));
     form.requestSubmit(button);
