@@ -126,7 +126,7 @@ class PersonForm(forms.Form):
                 "sort_name": person.sort_name if person.sort_name != person.name else "",
                 "student_number": person.student_number or "",
                 "username": person.username or "",
-                "roles": person.roles_at(campus),
+                "roles": sorted(person.roles_at(campus)),
                 "is_active": person.is_active,
             }
         super().__init__(*args, **kwargs)

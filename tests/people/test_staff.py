@@ -137,6 +137,18 @@ def test_bad_input_is_said_at_its_field_and_nothing_is_stored(
     assert User.objects.count() == before
 
 
+def test_the_form_shows_what_there_is_so_that_saving_it_changes_nothing(
+    signed_in, manager, student
+):
+    client = signed_in(manager)
+    form = client.get(reverse("people:person", args=[student.pk])).context["form"]
+    shown = {bound.html_name: bound.value() for bound in form if bound.value()}
+    checked = [box for box in form["roles"].subwidgets if box.data["selected"]]
+    assert [box.data["value"] for box in checked] == ["student"]
+    assert send(client, "people:person", student.pk, **shown).status_code == 302
+    assert not AuditEntry.objects.exists()
+
+
 def test_the_last_manager_cannot_give_up_the_role_nor_the_sign_in(signed_in, manager):
     client = signed_in(manager)
     for change in ({"roles": ["clerk"]}, {"is_active": ""}):
