@@ -68,7 +68,7 @@ def nearest_tenth_um(metres: float) -> int:
 
 
 def gas_name(text: str) -> str:
-    """Return a gas's canonical name: "argon", "carbon dioxide", "75 ar/25 co2", largest share first."""
+    """Return the canonical name of a gas: "argon", "75 ar/25 co2" (largest share first)."""
     name = " ".join(text.casefold().replace("₂", "2").split())
     if name in _GASES:
         return _GASES[name]

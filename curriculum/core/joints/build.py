@@ -32,6 +32,9 @@ _NEEDED = {
 }
 
 
+_FROM_ZERO = frozenset({"root_opening", "gap", "face_reinforcement", "root_reinforcement"})
+
+
 @dataclass(frozen=True, slots=True)
 class _Stated:
     """A joint with its numbers as floats, and where each is from."""
@@ -49,6 +52,9 @@ class _Stated:
             self.sources[name] = f"joint: {name}, {stated.typed}"
             return stated.value
         what = ""
+        if stated.start is None and stated.low is None and name in _FROM_ZERO:
+            self.sources[name] = f"joint: {name}, {stated.typed}, half way from 0"
+            return stated.working / 2
         if stated.start is None and stated.low != stated.high:
             both = stated.low is not None and stated.high is not None
             what = ", its middle" if both else ", its bound"
@@ -262,7 +268,8 @@ def build(joint: spec.Joint, thickness_m: float) -> Geometry:
     Parameters
     ----------
     joint : spec.Joint
-        The numbers as stated; of a range its working value is used (start, middle or bound).
+        The numbers as stated; of a range its working value is used (start, middle or bound, of
+        "at most" half where it begins at 0).
     thickness_m : float
         Thickness in metres, above 0 and under 1.
 

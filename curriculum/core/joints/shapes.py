@@ -14,6 +14,7 @@ Point = tuple[float, float]
 Ring = list[Point]
 
 LARGEST_M = 1.0
+LEAST_CROWN_M = 1e-6
 
 
 class JointError(ValueError):
@@ -73,6 +74,8 @@ def check_angle(where: str, value: float, *, low: float = 0.0, high: float) -> N
 
 def check_crown(where: str, height: float, width: float) -> None:
     """Refuse a crown higher than half its width: no circular segment stands so steep."""
+    if 0 < height < LEAST_CROWN_M:
+        raise JointError(where, "a height under 0.001 mm is none: state 0", ("0 mm", "1/32 in"))
     if height > width / 2:
         raise JointError(
             where,

@@ -20,6 +20,7 @@ from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 
 LARGEST_COUNT = 1000
 LARGEST_OVERLAP = 0.9
+LEAST_OVERLAP = 1e-6  # below it neighbours only touch, and one outline would cross itself
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,9 +135,19 @@ class Padding(Bead):
         return work.steps
 
     def polygon(self, segments: int = 48) -> list[Ring]:
-        """Return the scalloped pad as one ring on y = 0; the first bead begins at x = 0."""
+        """Return the scalloped pad as one ring on y = 0, side by side a ring for each bead.
+
+        The first bead begins at x = 0.
+        """
         if self.height == 0:
             return []
+        if self.overlap < LEAST_OVERLAP:
+            starts = (self.pitch * k for k in range(self.beads))
+            return [
+                ring
+                for x in starts
+                for ring in crown_ring((x, 0.0), (x + self.width, 0.0), self.height, segments)
+            ]
         half, pitch = self.width / 2, self.pitch
         radius = (half**2 + self.height**2) / (2 * self.height)
 
