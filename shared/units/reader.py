@@ -44,7 +44,7 @@ _NUMBER = re.compile(
 )
 _GAUGE_TERM = re.compile(
     r"(?P<number>\d{1,2})\s*-?\s*(?:ga|gauge|gage)\b\.?"
-    r"(?:\s+(?!to\b)\(?(?P<metal>[a-z][a-z\- ]*[a-z])\)?(?=\s*$|\s*[,;–]))?",
+    r"(?:\s+(?!(?:to|and|or|max|min|at)\b)\(?(?P<metal>[a-z][a-z\- ]*[a-z])\)?(?=\s*$|\s*[,;–]))?",
     re.I,
 )
 PIPE = re.compile(
@@ -336,13 +336,13 @@ def _si(number: Fraction, found: Unit) -> Fraction:
 
 def pipe_wall(reader: Reader, size: str, schedule: str) -> tuple[str, Fraction, Fraction]:
     """Return the nominal size, the wall and the outside diameter in inches."""
-    number, name = Reader(size, BY_NAME["length"], None, None).number()
-    del number
-    row = pipes().get(name)
+    nominal = Reader(size, BY_NAME["length"], None, None)
+    _number, name = nominal.number()
+    row = pipes().get(name) if nominal.done else None
     if row is None:
         raise reader.fail(
             gettext_noop("“%(got)s” is no pipe size known here; known are %(accepts)s."),
-            [f"{known} in" for known in pipes()],
+            [f"{known} in sch 40" for known in pipes()],
         )
     walls = row["wall"]
     wall = walls.get(schedule.upper())

@@ -135,6 +135,7 @@ def test_what_the_trade_writes_is_read(text, dimension, si):
         ("16 ga brass", ["0.060 in", "1.5 mm"]),
         ("2 in sch 33", None),
         ("7/8 in sch 40", None),
+        ("2 3 in sch 40", None),
         ("٣ mm", ["1/4 in", "6 mm", "16 ga"]),
         ("3 mm" * 40, ["1/4 in", "6 mm", "16 ga"]),
     ],
@@ -191,6 +192,7 @@ def test_a_gauge_needs_its_metal_because_each_has_its_own_table():
     }
     expected = {"steel": 0.0598, "galvanised": 0.0635, "stainless": 0.0625, "aluminium": 0.05082}
     assert got == pytest.approx(expected, rel=1e-12)
+    assert parse_range("16 ga max", "length", material="steel").high == 0.0598 * 0.0254
     assert parse_measure("16 ga galvanized", "length", material="steel").value == pytest.approx(
         0.0635 * 0.0254
     )
