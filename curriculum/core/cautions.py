@@ -88,7 +88,7 @@ def _caution(row: dict[str, Any]) -> Caution:
 def _holds(row: dict[str, Any], facts: dict[str, Any], text: str) -> bool:
     for name, wanted in row.get("when", {}).items():
         if name == "tools":
-            if not any(re.search(rf"\b{re.escape(word)}", text) for word in wanted):
+            if not any(re.search(rf"\b{re.escape(word)}\b", text) for word in wanted):
                 return False
         elif isinstance(wanted, bool):
             if facts.get(name) is not wanted:

@@ -42,7 +42,7 @@ class Text:
 
     content: str
     box: Box
-    on_weld: bool
+    in_weld: bool  # a pass's number
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,13 +132,22 @@ class Canvas:
         size: float = FIGURE,
         anchor: str = "start",
         cls: str = "",
+        clear: bool = False,
     ) -> None:
-        """Write a figure, its unit softer; `at` is on the baseline."""
+        """Write a figure, its unit softer; `at` is on the baseline.
+
+        `clear` breaks off the lines that were drawn before where they cross the figure.
+        """
         whole = f"{content} {unit}" if unit else content
         width, (x, y) = text_width(whole, size), at
         left = x - {"start": 0.0, "middle": width / 2, "end": width}[anchor]
         box = (left, y - 0.76 * size, left + width, y + 0.22 * size)
-        self.texts.append(Text(whole, box, cls == "on-weld"))
+        self.texts.append(Text(whole, box, size < FIGURE))
+        if clear:
+            self.elements.append(
+                f'<rect {self.look("f-ground")} x="{number(box[0])}" y="{number(box[1])}" '
+                f'width="{number(width)}" height="{number(box[3] - box[1])}"/>'
+            )
         self.points += [(box[0], box[1]), (box[2], box[3])]
         tail = f" <tspan {self.look('soft')}>{escape(unit)}</tspan>" if unit else ""
         self.elements.append(

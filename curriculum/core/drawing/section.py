@@ -15,6 +15,7 @@ from .sheet import BASE, INDENT, LANE, ROW, THICK, THICKEST, Sheet, broken_sides
 from .words import amount, describe, passes_of, thickness_figure
 
 DEFAULT_BACKING = (0.00635, 0.0381)  # 1/4 by 1-1/2 in, drawn but not measured
+HIGHEST = 80.0  # a reinforcement on the sheet, at most
 DEFAULT_KERF = 0.0024  # 3/32 in, drawn but not measured
 
 
@@ -63,11 +64,21 @@ def _groove(sheet: Sheet) -> None:
     wanted = amount(joint.face_width) if joint.face_width else 0.0
     count = passes_of(setup)
     thick = min(max(THICK, 28.0 * count), THICKEST)
-    sheet.scale = min(thick / t, 0.36 * sheet.width / max(open_m, wanted, 1e-9))
+    stated = (joint.face_reinforcement, joint.root_reinforcement)
+    highest = max([amount(r) for r in stated if r], default=0.0)
+    sheet.scale = min(
+        thick / t,
+        0.36 * sheet.width / max(open_m, wanted, 1e-9),
+        HIGHEST / max(highest, 1e-9),
+    )
     gap, face, depth = gap_m * sheet.scale, face_m * sheet.scale, t * sheet.scale
     bottom, crown = top + depth, sheet.px(joint.face_reinforcement)
     slopes = [k * (depth - face) for k in lean]
-    middle = _groove_middle(sheet, [gap / 2 + k for k in slopes], lean, crown)
+    # Where no width is stated the weld laps a little onto the plates, more under a high crown.
+    open_px = gap + sum(slopes)
+    face_px = wanted * sheet.scale or max(open_px + 0.12 * depth, 3.2 * crown)
+    lap = max(0.0, (face_px - open_px) / 2)
+    middle = _groove_middle(sheet, [gap / 2 + k + lap for k in slopes], lean, crown)
     xl, xr = middle - gap / 2, middle + gap / 2
     tl, tr = xl - slopes[0], xr + slopes[1]
     left = [(xl, bottom), (xl, bottom - face), (tl, top)]
@@ -80,25 +91,22 @@ def _groove(sheet: Sheet) -> None:
     if joint.backing:
         under = _backing(sheet, middle, bottom)
     root = 0.0 if joint.backing else sheet.px(joint.root_reinforcement)
-    # Where no width is stated the weld laps a little onto the plates, more under a high crown.
-    face_px = wanted * sheet.scale or max(tr - tl + 0.12 * depth, 3.2 * crown)
-    lap = max(0.0, (face_px - (tr - tl)) / 2)
     root_lap = max(5.0, (2.6 * root - gap) / 2) if root else 0.0
     stands = crown if joint.face_reinforcement else min(lap, 6.0)
     beads, places = weld.groove_beads(left, right, count, (lap, stands), (root_lap, root))
     weld.lay(canvas, beads, sheet.pass_no)
     weld.number(canvas, count, places, sheet.pass_no)
     sheet.thickness(top, bottom)
+    given = joint.groove_angle or joint.bevel_angle
+    if given and sum(lean):
+        _groove_angle(sheet, given, left, right, lean)
+    elif joint.face_width and wanted * sheet.scale > open_px - 0.01:
+        row = top - crown - ROW - BASE
+        sheet.across("face_width", joint.face_width, (tl - lap, tr + lap), row, top - crown - 6)
     if joint.face_reinforcement and crown > 0.5:
         sheet.standing(
             "face_reinforcement", joint.face_reinforcement, top, -crown, (tl + tr) / 2 + 4
         )
-    given = joint.groove_angle or joint.bevel_angle
-    if given and sum(lean):
-        _groove_angle(sheet, given, left, right, lean)
-    elif joint.face_width:
-        row = top - crown - (ROW + 30 if joint.face_reinforcement else 36)
-        sheet.across("face_width", joint.face_width, (tl - lap, tr + lap), row, top - crown - 6)
     _under_groove(sheet, (xl, xr), bottom, under, root, face)
 
 
@@ -184,9 +192,13 @@ def _under_groove(
     taken = joint.backing
     if joint.root_face and face > 0.5:
         x = sheet.left + 30
+        right = joint.root_reinforcement if root > 0.5 else None
+        room = sheet.right - x - INDENT - sheet.wide(right)
+        low = row if sheet.wide(joint.root_face) <= room else row + ROW
         canvas.line("fine", [(x - 8, bottom - face), (gap[0] - 4, bottom - face)])
         canvas.dimension("root_face", joint.root_face.value, (x, bottom - face), (x, bottom))
-        sheet.figure(joint.root_face, (x + INDENT, row), "start")
+        sheet.figure(joint.root_face, (x + INDENT, low))
+        row = low
         taken = True
     if joint.root_reinforcement and root > 0.5:
         middle = (gap[0] + gap[1]) / 2
@@ -232,7 +244,7 @@ def _fillet(sheet: Sheet, corner: Point, along: float, up: float, above: float) 
         far = x + along + 50
         canvas.line("fine", [(x + 8, y - up), (far + 8, y - up)])
         canvas.dimension("leg_2", amount(joint.leg_2), (far, y - up), (far, y))
-        sheet.figure(joint.leg_2, (far + INDENT, y - up / 2 + 0.36 * FIGURE))
+        sheet.figure(joint.leg_2, (far + INDENT, min(y - up / 2 + 0.36 * FIGURE, y - BASE)))
 
 
 def _fillet_scale(sheet: Sheet) -> None:
@@ -263,8 +275,10 @@ def _lap(sheet: Sheet) -> None:
     """Two plates one on the other, fillet at the edge of the upper one."""
     joint, canvas = sheet.setup.joint, sheet.canvas
     _fillet_scale(sheet)
-    t, top, edge = sheet.setup.thickness.value * sheet.scale, sheet.top, 0.48 * sheet.width
+    t, top = sheet.setup.thickness.value * sheet.scale, sheet.top
     along, up = (leg * sheet.scale for leg in _legs(sheet))
+    room = sheet.width - along - 50 - sheet.wide(joint.leg_2)  # for the figure at the right
+    edge = max(min(0.48 * sheet.width, room), sheet.left + 80)
     seam, bottom = top + t, top + 2 * t
     upper = [(sheet.left, top), (edge, top), (edge, seam), (sheet.left, seam)]
     canvas.plate(upper, [upper], lean=1)
@@ -348,10 +362,10 @@ def _bead(sheet: Sheet) -> None:
     canvas.plate(plate, [plate[:2], plate[2:]], lean=1)
     broken_sides(sheet, top, top + t)
     start = sheet.thickness(top, top + t) + 30
-    end = sheet.right - (sheet.wide(joint.bead_height) if joint.bead_height else 40) - 10
+    end = sheet.right - 40
     pitch = width * (1 - joint.bead_overlap) if joint.kind == "padding" else 1.5 * width
     shown = max(1, min(joint.beads, int((end - start - width) / pitch) + 1))
-    x0 = (start + end - (shown - 1) * pitch - width) / 2
+    x0 = max(start, (start + end - (shown - 1) * pitch - width) / 2)
     beads = [
         [*bulge((x0 + i * pitch, top), (x0 + i * pitch + width, top), height)] for i in range(shown)
     ]
@@ -365,7 +379,7 @@ def _bead(sheet: Sheet) -> None:
     ]
     weld.number(canvas, shown, places, sheet.pass_no)
     if joint.bead_width:
-        row = top - height - 40
+        row = top - height - ROW - BASE
         sheet.across("bead_width", joint.bead_width, (x0, x0 + width), row, top - height - 6)
     if joint.bead_height:
         middle = x0 + (shown - 1) * pitch + width / 2
@@ -453,9 +467,10 @@ def draw_joint(
     # The height above the plate is known only once all is drawn: draw, then move into the frame.
     _, above, _, _ = draw(0.0).canvas.bounds()
     sheet = draw(-above)
-    _, _, _, below = sheet.canvas.bounds()
+    _, _, right, below = sheet.canvas.bounds()
+    # Only figures of uncommon length make a sheet wider than asked for.
     title = describe(exercise, setup, system)
-    return JointDrawing(sheet.canvas, width, below, sheet.scale, title)
+    return JointDrawing(sheet.canvas, max(width, right), below, sheet.scale, title)
 
 
 def joint_svg(

@@ -41,9 +41,12 @@ class Sheet:
         """A length on the sheet; `default` in metres where none is stated."""
         return (default if value is None else amount(value)) * self.scale
 
-    def figure(self, value: Quantity, at: Point, anchor: str = "start") -> None:
+    def figure(
+        self, value: Quantity, at: Point, anchor: str = "start", *, clear: bool = False
+    ) -> None:
+        """Write a figure in the reader's units."""
         text, unit = figure(value, self.system)
-        self.canvas.text(at, text, unit=unit, anchor=anchor)
+        self.canvas.text(at, text, unit=unit, anchor=anchor, clear=clear)
 
     def wide(self, value: Quantity | None) -> float:
         """Width of a figure with its indent, none where none is stated."""
@@ -84,8 +87,10 @@ class Sheet:
         if width + 16 <= span[1] - span[0]:
             self.figure(value, ((span[0] + span[1]) / 2, y - BASE), "middle")
             return
-        at = span[1] + ARROW + 4
-        self.canvas.line("thin", [(span[1], y), (at + width, y)])
+        after, before = span[1] + ARROW + 4, span[0] - ARROW - 4 - width
+        at = before if after + width > self.width - 4 and before > 4 else after
+        ends = (span[1], at + width) if at == after else (at, span[0])
+        self.canvas.line("thin", [(x, y) for x in ends])
         self.figure(value, (at, y - BASE))
 
     def standing(self, name: str, value: Quantity, y: float, height: float, from_x: float) -> None:
@@ -98,7 +103,7 @@ class Sheet:
         self.canvas.line("fine", [(from_x, far), (x + 8, far)])
         self.canvas.dimension(name, amount(value), (x, min(y, far)), (x, max(y, far)))
         baseline = far - BASE if height < 0 else far + FIGURE
-        self.figure(value, (self.right - INDENT, baseline), "end")
+        self.figure(value, (self.right - INDENT, baseline), "end", clear=True)
 
 
 def broken_sides(sheet: Sheet, top: float, bottom: float) -> None:

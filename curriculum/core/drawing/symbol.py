@@ -161,15 +161,16 @@ def _groove(
     inner = text_width(root, SIZE)
     deep = 75.0 if not root else max(75.0, 40.0 + inner / 2)
     half = max(50.0, inner * 0.62 + 10) if root else 44.0
+    slope = max(66.0, (inner + 16) / (1 - 28 / deep))  # clear of the figure where that begins
     middle = x + half if both else x
     sides = [(middle - half, y + deep), (middle, y), (middle + half, y + deep)]
-    canvas.line("o-edge", sides if both else [(x, y + deep), (x, y), (x + half * 1.5, y + deep)])
-    center = middle if both else x + half * 0.62
+    canvas.line("o-edge", sides if both else [(x, y + deep), (x, y), (x + slope, y + deep)])
+    center = middle if both else x + 10 + inner / 2
     if root:
         canvas.text((center, y + deep - 1), root, size=SIZE, anchor="middle")
     if angle:
         canvas.text((center, y + deep + SIZE + 6), angle, size=SIZE, anchor="middle")
-    width = 2 * half if both else half * 1.5
+    width = 2 * half if both else slope
     return deep + (SIZE + 20 if angle else 12), width
 
 
