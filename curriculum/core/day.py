@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass, field
 
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.term_plan import Booth
 
 __all__ = ["Booth", "Day", "Student", "Without", "assign"]
@@ -64,15 +65,24 @@ def assign(
         if name is None:
             continue
         booth = by_name.get(name)
+        who = {"student": student.name, "booth": name}
         if booth is None:
-            warnings.append(f"{student.name} was put in {name}, which is not there any more.")
+            warnings.append(
+                _("%(student)s was put in %(booth)s, which is not there any more.", **who)
+            )
             continue
         places[student.id] = name
         if booth.is_down:
-            warnings.append(f"{student.name} was put in {name} by hand, but {name} is down.")
+            warnings.append(
+                _("%(student)s was put in %(booth)s by hand, but %(booth)s is down.", **who)
+            )
         elif student.process not in booth.processes:
             warnings.append(
-                f"{student.name} was put in {name} by hand, which does not do {student.process}."
+                _(
+                    "%(student)s was put in %(booth)s by hand, which does not do %(process)s.",
+                    process=student.process,
+                    **who,
+                )
             )
     waiting = sorted((one for one in students if one.id not in places), key=lambda one: -one.waited)
     for seats in (1, 2) if pairs else (1,):
@@ -113,9 +123,13 @@ def _match(students: Sequence[Student], booths: Sequence[Booth]) -> dict[Hashabl
 def _why(student: Student, booths: Sequence[Booth]) -> str:
     able = [booth for booth in booths if student.process in booth.processes]
     if not able:
-        return f"No booth does {student.process}."
+        return _("No booth does %(process)s.", process=student.process)
     down = [booth.name for booth in able if booth.is_down]
     if len(down) == len(able):
-        return f"Every booth that does {student.process} is down: {', '.join(down)}."
-    more = f" {', '.join(down)} {'is' if len(down) == 1 else 'are'} down." if down else ""
-    return f"Every booth that does {student.process} is full.{more}"
+        return _(
+            "Every booth that does %(process)s is down: %(down)s.",
+            process=student.process,
+            down=", ".join(down),
+        )
+    full = _("Every booth that does %(process)s is full.", process=student.process)
+    return _.join([full, _("Down: %(down)s.", down=", ".join(down)) if down else ""])

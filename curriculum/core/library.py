@@ -21,6 +21,7 @@ from curriculum.core import library_keys as keys
 from curriculum.core import spec
 from curriculum.core.library_keys import Key, Shape, uses
 from curriculum.core.library_links import check_links
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise
 from shared.units import Measure, Range, UnitError, parse_measure, parse_range
 
@@ -95,7 +96,7 @@ def read_exercises(
         there are no faults.
     """
     if len(text) > BYTES_MAX:
-        return [], [Fault("", f"{len(text)} characters", "The file is larger than 5 MB.")]
+        return [], [Fault("", f"{len(text)} characters", _("The file is larger than 5 MB."))]
     try:
         data = tomllib.loads(text.removeprefix("\ufeff"))
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
@@ -117,7 +118,7 @@ def _syntax_fault(text: str, error: Exception) -> Fault:
     return Fault(
         f"line {line}",
         got,
-        f"The file is not TOML from line {line} on: {reason}.",
+        _("The file is not TOML from line %(line)s on: %(reason)s.", line=line, reason=reason),
         ('title = "Lap, horizontal"', "[[exercise]]", "[[exercise.setup]]"),
     )
 
@@ -166,39 +167,50 @@ class _Reader:
                 self.unknown(key, key, ("exercise",))
         tables = data.get("exercise")
         if not isinstance(tables, list) or not tables:
-            self.fault("exercise", tables or "", "The file has no exercise.", ["[[exercise]]"])
+            self.fault("exercise", tables or "", _("The file has no exercise."), ["[[exercise]]"])
             return []
         return [self.exercise(one, f"exercise[{index}]") for index, one in enumerate(tables)]
 
     def unknown(self, where: str, key: str, known: Collection[str]) -> None:
         near = difflib.get_close_matches(key, known, n=1, cutoff=0.6)
-        hint = f" Did you mean {near[0]}?" if near else ""
-        self.fault(where, key, f"There is no key {key} here.{hint}", near or sorted(known))
+        hint = _(" Did you mean %(near)s?", near=near[0]) if near else ""
+        self.fault(
+            where,
+            key,
+            _("There is no key %(key)s here.%(hint)s", key=key, hint=hint),
+            near or sorted(known),
+        )
 
     # One kind of value each ------------------------------------------------------------------
 
     def text(self, value: object, key: Key, where: str) -> str | None:
         if not isinstance(value, str):
-            self.fault(where, value, "This is text in quotes.", key.choices or ['"text"'])
+            self.fault(where, value, _("This is text in quotes."), key.choices or ['"text"'])
             return None
         clean = value.strip()
         if any((ord(char) < 32 and char not in "\n\t") or ord(char) == 127 for char in clean):
-            self.fault(where, ascii(clean), "The text holds a control character.")
+            self.fault(where, ascii(clean), _("The text holds a control character."))
         elif len(clean) > key.longest:
-            self.fault(where, clean, f"The text has more than {key.longest} characters.")
+            self.fault(
+                where,
+                clean,
+                _("The text has more than %(longest)s characters.", longest=key.longest),
+            )
         elif key.choices and clean not in key.choices:
             near = difflib.get_close_matches(clean, key.choices, n=1, cutoff=0.6)
-            hint = f" Did you mean {near[0]}?" if near else ""
-            self.fault(where, clean, f"This is none of the known words.{hint}", key.choices)
+            hint = _(" Did you mean %(near)s?", near=near[0]) if near else ""
+            self.fault(
+                where, clean, _("This is none of the known words.%(hint)s", hint=hint), key.choices
+            )
         elif key.required and not clean:
-            self.fault(where, clean, "This may not be empty.")
+            self.fault(where, clean, _("This may not be empty."))
         else:
             return clean
         return None
 
     def texts(self, value: object, key: Key, where: str) -> tuple[str, ...] | None:
         if not isinstance(value, list):
-            self.fault(where, value, "This is a list of texts.", ['["one", "two"]'])
+            self.fault(where, value, _("This is a list of texts."), ['["one", "two"]'])
             return None
         one = Key(key.attr, longest=key.longest, required=True)
         found = [self.text(item, one, f"{where}[{index}]") for index, item in enumerate(value)]
@@ -206,9 +218,17 @@ class _Reader:
 
     def whole(self, value: object, key: Key, where: str) -> int | None:
         if isinstance(value, bool) or not isinstance(value, int):
-            self.fault(where, value, "This is a whole number.", ["1", "2"])
+            self.fault(where, value, _("This is a whole number."), ["1", "2"])
         elif not key.low <= value <= key.high:
-            self.fault(where, value, f"This is a whole number from {key.low:g} to {key.high:g}.")
+            self.fault(
+                where,
+                value,
+                _(
+                    "This is a whole number from %(low)s to %(high)s.",
+                    low=f"{key.low:g}",
+                    high=f"{key.high:g}",
+                ),
+            )
         else:
             return value
         return None
@@ -219,21 +239,31 @@ class _Reader:
             if seconds is None:
                 return None
             value = seconds.value / 60
-        low = "above 0" if key.above else f"from {key.low:g}"
+        low = _("above 0") if key.above else _("from %(low)s", low=f"{key.low:g}")
         examples = _numbers(key)
         if not _finite(value):
-            self.fault(where, value, f"This is a number {low} to {key.high:g}.", examples)
+            self.fault(
+                where,
+                value,
+                _("This is a number %(low)s to %(high)s.", low=low, high=f"{key.high:g}"),
+                examples,
+            )
             return None
         figure = float(value)  # type: ignore[arg-type]
         if not key.low <= figure <= key.high or (key.above and figure == key.low):
-            self.fault(where, value, f"This is a number {low} to {key.high:g}.", examples)
+            self.fault(
+                where,
+                value,
+                _("This is a number %(low)s to %(high)s.", low=low, high=f"{key.high:g}"),
+                examples,
+            )
             return None
         return figure
 
     def flag(self, value: object, key: Key, where: str) -> bool | None:
         if isinstance(value, bool):
             return value
-        self.fault(where, value, "This is yes or no.", ["true", "false"])
+        self.fault(where, value, _("This is yes or no."), ["true", "false"])
         return None
 
     def day(self, value: object, key: Key, where: str) -> date | None:
@@ -242,17 +272,22 @@ class _Reader:
         try:
             return date.fromisoformat(value if isinstance(value, str) else "")
         except ValueError:
-            self.fault(where, value, "This is a date: year, month, day.", ["2026-01-31"])
+            self.fault(where, value, _("This is a date: year, month, day."), ["2026-01-31"])
             return None
 
     def parse(self, value: object, key: Key, where: str, bare_unit: str | None) -> Measure | None:
         """Read text as a measure, or say why it is none."""
         accepts = EXAMPLES.get(key.dimension, ())
         if not isinstance(value, str):
-            self.fault(where, value, "Write the figure with its unit, in quotes.", accepts)
+            self.fault(where, value, _("Write the figure with its unit, in quotes."), accepts)
             return None
         if len(value) > TYPED_MAX:
-            self.fault(where, value, f"A figure has at most {TYPED_MAX} characters.", accepts)
+            self.fault(
+                where,
+                value,
+                _("A figure has at most %(longest)s characters.", longest=TYPED_MAX),
+                accepts,
+            )
             return None
         try:
             return _measure(value, key.dimension, self.material, bare_unit)
@@ -269,10 +304,15 @@ class _Reader:
     def range(self, value: object, key: Key, where: str) -> Range | None:
         accepts = EXAMPLES.get(key.dimension, ())
         if not isinstance(value, str):
-            self.fault(where, value, "Write the figure with its unit, in quotes.", accepts)
+            self.fault(where, value, _("Write the figure with its unit, in quotes."), accepts)
             return None
         if len(value) > TYPED_MAX:
-            self.fault(where, value, f"A figure has at most {TYPED_MAX} characters.", accepts)
+            self.fault(
+                where,
+                value,
+                _("A figure has at most %(longest)s characters.", longest=TYPED_MAX),
+                accepts,
+            )
             return None
         try:
             found = _range(value, key.dimension, self.material)
@@ -285,12 +325,12 @@ class _Reader:
     def sane(self, figures: list[float], key: Key, where: str, value: object) -> bool:
         accepts = EXAMPLES.get(key.dimension, ())
         if not all(math.isfinite(one) for one in figures):
-            self.fault(where, value, "The figure is not finite.", accepts)
+            self.fault(where, value, _("The figure is not finite."), accepts)
         elif any(one < key.low or (key.above and one <= key.low) for one in figures):
-            least = "more than 0" if key.above else f"at least {key.low:g}"
-            self.fault(where, value, f"The figure must be {least}.", accepts)
+            least = _("more than 0") if key.above else _("at least %(low)s", low=f"{key.low:g}")
+            self.fault(where, value, _("The figure must be %(least)s.", least=least), accepts)
         elif any(one > key.high for one in figures):
-            self.fault(where, value, "The figure is far too large to be meant.", accepts)
+            self.fault(where, value, _("The figure is far too large to be meant."), accepts)
         else:
             return True
         return False
@@ -310,7 +350,7 @@ class _Reader:
     def tables(self, value: object, shape: Shape, where: str) -> tuple[Any, ...]:
         if not isinstance(value, list):
             self.fault(
-                where, value, "This is a list of tables.", [f"[[{where.rpartition('.')[2]}]]"]
+                where, value, _("This is a list of tables."), [f"[[{where.rpartition('.')[2]}]]"]
             )
             return ()
         found = [self.table(one, shape, f"{where}[{index}]") for index, one in enumerate(value)]
@@ -318,7 +358,7 @@ class _Reader:
 
     def table(self, value: object, shape: Shape, where: str) -> Any:
         if not isinstance(value, dict):
-            self.fault(where, value, "This is a table of keys.", _example(shape))
+            self.fault(where, value, _("This is a table of keys."), _example(shape))
             return None
         if shape is keys.SETUP:
             return self.setup(value, where)
@@ -338,7 +378,12 @@ class _Reader:
                 self.unknown(path, name, shape.keys)
             elif shape in (keys.SETUP, keys.PASS) and self.unused(name):
                 words = name.replace("_", " ")
-                self.fault(path, value, f"{self.process} has no {words}.", ["leave it out"])
+                self.fault(
+                    path,
+                    value,
+                    _("%(process)s has no %(words)s.", process=self.process, words=words),
+                    ["leave it out"],
+                )
             else:
                 found = self.value(value, key, path)
                 if found is not None:
@@ -348,7 +393,7 @@ class _Reader:
                 accepts = key.choices or EXAMPLES.get(key.dimension, ())
                 if key.kind == "number":
                     accepts = _numbers(key)
-                self.fault(f"{where}.{name}", "", f"{name} is missing.", accepts)
+                self.fault(f"{where}.{name}", "", _("%(name)s is missing.", name=name), accepts)
         return values
 
     def unused(self, name: str) -> bool:
@@ -356,16 +401,18 @@ class _Reader:
 
     def exercise(self, table: object, where: str) -> Exercise | None:
         if not isinstance(table, dict):
-            self.fault(where, table, "This is a table of keys.", _example(keys.EXERCISE))
+            self.fault(where, table, _("This is a table of keys."), _example(keys.EXERCISE))
             return None
         before = len(self.faults)
         process = table.get("process")
         self.process = process if isinstance(process, str) and process in spec.PROCESSES else ""
         values = self.values(table, keys.EXERCISE, where)
         if "/" in values.get("number", ""):
-            self.fault(f"{where}.number", values["number"], "A number has no slash in it.", ["23"])
+            self.fault(
+                f"{where}.number", values["number"], _("A number has no slash in it."), ["23"]
+            )
         if table.get("setup") == []:
-            self.fault(f"{where}.setup", "", "There is no setup.", ["[[exercise.setup]]"])
+            self.fault(f"{where}.setup", "", _("There is no setup."), ["[[exercise.setup]]"])
         for name, attr, rows in (("setup", "key", "setups"), ("criterion", "name", "criteria")):
             self.once(table.get(name), attr, f"{where}.{name}")
             values.setdefault(rows, ())
@@ -379,7 +426,11 @@ class _Reader:
             value = row.get(name) if isinstance(row, dict) else None
             if isinstance(value, str) and (value := value.strip()):
                 if value in seen:
-                    self.fault(f"{where}[{index}].{name}", value, f"{value} is there twice.")
+                    self.fault(
+                        f"{where}[{index}].{name}",
+                        value,
+                        _("%(value)s is there twice.", value=value),
+                    )
                 seen.add(value)
 
     def standards(self, values: dict[str, Any], where: str) -> None:
@@ -387,25 +438,33 @@ class _Reader:
         position, known = values.get("position", ""), keys.positions()
         if position and position not in known:
             near = [one for one in known if one.split()[0] == position.split()[0]]
-            message = "The position is none of the known ones."
+            message = _("The position is none of the known ones.")
             if near:
-                message = f"{position} does not say which way: {' or '.join(near)}."
+                message = _(
+                    "%(position)s does not say which way: %(near)s.",
+                    position=position,
+                    near=" or ".join(near),
+                )
             self.fault(f"{where}.position", position, message, near or list(known))
         elif position:
             iso = values.setdefault("position_iso", known[position]) or known[position]
             values["position_iso"] = iso
             if iso != known[position]:
-                message = f"{position} is {known[position]} in ISO 6947."
+                message = _(
+                    "%(position)s is %(iso)s in ISO 6947.",
+                    position=position,
+                    iso=known[position],
+                )
                 self.fault(f"{where}.position_iso", iso, message, [known[position]])
         elif (iso := values.get("position_iso", "")) and iso not in known.values():
-            message = "The position is none of ISO 6947."
+            message = _("The position is none of ISO 6947.")
             self.fault(f"{where}.position_iso", iso, message, sorted(set(known.values())))
         if self.process:
             numbers = spec.PROCESSES[self.process]
             if not values.get("iso4063"):
                 values["iso4063"] = keys.iso4063(self.process, values["setups"])
             elif values["iso4063"] not in numbers:
-                message = f"{self.process} has another number in ISO 4063."
+                message = _("%(process)s has another number in ISO 4063.", process=self.process)
                 self.fault(f"{where}.iso4063", values["iso4063"], message, numbers)
 
     def setup(self, table: dict[str, object], where: str) -> Any:
@@ -416,15 +475,17 @@ class _Reader:
             coated = "galvani" in f"{base_metal} {table.get('coating', '')}".casefold()
             self.material = "galvanised" if coated and metal == "steel" else str(metal)
         elif stated is None and isinstance(base_metal, str) and base_metal.strip():
-            message = "The base metal does not tell which metal it is; say it with the key metal."
+            message = _(
+                "The base metal does not tell which metal it is; say it with the key metal."
+            )
             self.fault(f"{where}.metal", base_metal, message, keys.METALS)
         values = self.values(table, keys.SETUP, where)
         if "/" in values.get("key", ""):
-            self.fault(f"{where}.key", values["key"], "A key has no slash in it.", ["16ga"])
+            self.fault(f"{where}.key", values["key"], _("A key has no slash in it."), ["16ga"])
         values.setdefault("metal", metal)
         if "joint" not in table:
             if self.process != "OFC":
-                self.fault(f"{where}.joint", "", "joint is missing.", _example(keys.JOINT))
+                self.fault(f"{where}.joint", "", _("joint is missing."), _example(keys.JOINT))
             values["joint"] = spec.Joint(kind="none")
         return spec.Setup(**values) if len(self.faults) == before else None
 
@@ -439,7 +500,12 @@ class _Reader:
         unit = values["unit"] = values.get("unit") or _unit_of(kind, stated)
         known = UNITS[kind]
         if unit not in known:
-            self.fault(f"{where}.unit", unit or "", f"{kind} has no such unit.", tuple(known))
+            self.fault(
+                f"{where}.unit",
+                unit or "",
+                _("%(kind)s has no such unit.", kind=kind),
+                tuple(known),
+            )
             return
         key = Key("limit", "measure", known[unit], 0.0, LIMITS_HIGH[known[unit]])
         found = {}
@@ -449,17 +515,23 @@ class _Reader:
             if measure and self.sane([measure.value], key, f"{where}.{name}", value):
                 found[name] = measure
                 if known[unit] == "count" and measure.value % 1:
-                    self.fault(f"{where}.{name}", value, "This is a whole number.", ["0", "2"])
+                    self.fault(f"{where}.{name}", value, _("This is a whole number."), ["0", "2"])
         values.update(found)
         low, high = found.get("min"), found.get("max") or found.get("cap")
         if low and high and low.value > high.value:
-            message = f"The least ({low.typed}) is more than the most ({high.typed})."
+            message = _(
+                "The least (%(low)s) is more than the most (%(high)s).",
+                low=low.typed,
+                high=high.typed,
+            )
             self.fault(f"{where}.min", table["min"], message)
         bounds = stated.keys() & {"min", "max"} | values.keys() & {"per_thickness"}
         if kind in ("measured", "share", "counted") and not bounds:
-            self.fault(where, "", f"A {kind} criterion has min, max or both.", ["max"])
+            self.fault(
+                where, "", _("A %(kind)s criterion has min, max or both.", kind=kind), ["max"]
+            )
         if "cap" in stated and "per_thickness" not in table:
-            message = "A cap belongs to a limit that grows with the thickness."
+            message = _("A cap belongs to a limit that grows with the thickness.")
             self.fault(f"{where}.cap", stated["cap"], message, ["per_thickness = 0.1"])
 
 

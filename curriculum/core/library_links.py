@@ -5,6 +5,8 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Collection, Mapping, Sequence
 
+from curriculum.core.sentence import Sentence as _
+
 Say = Callable[[str, object, str, Collection[str]], None]
 
 
@@ -24,15 +26,20 @@ def check_links(tables: Sequence[object], known_numbers: Collection[str], say: S
                 if not number:
                     continue
                 if number == numbers[index]:
-                    say(where, number, "An exercise cannot need itself.", ())
+                    say(where, number, _("An exercise cannot need itself."), ())
                 elif number not in numbers and number not in known_numbers:
                     near = difflib.get_close_matches(number, [*numbers, *known_numbers], n=3)
-                    message = f"There is no exercise {number}, in the file or in the library."
+                    message = _(
+                        "There is no exercise %(number)s, in the file or in the library.",
+                        number=number,
+                    )
                     say(where, number, message, near)
                 elif name == "prerequisites":
                     needs.setdefault(numbers[index], []).append(number)
     if circle := find_circle(needs):
-        message = f"The exercises need each other in a circle: {' needs '.join(circle)}."
+        message = _(
+            "The exercises need each other in a circle: %(circle)s.", circle=" needs ".join(circle)
+        )
         where = f"exercise[{numbers.index(circle[0])}].prerequisites"
         say(where, circle[1], message, ())
 

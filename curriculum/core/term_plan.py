@@ -13,6 +13,8 @@ from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, S
 from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
 
+from curriculum.core.sentence import Sentence as _
+
 REDO_ODDS = 1.5
 CAP = 6
 PLANNED = "planned"
@@ -100,7 +102,11 @@ def order_faults(entries: Sequence[Entry]) -> list[OrderFault]:
         for need in entry.needs:
             if (other := places.get(need, -1)) > place:
                 needed = entries[other]
-                sentence = f"{entry.label} needs {needed.label} first and cannot stand before it."
+                sentence = _(
+                    "%(first)s needs %(needed)s first and cannot stand before it.",
+                    first=entry.label,
+                    needed=needed.label,
+                )
                 faults.append(OrderFault(entry, needed, sentence))
     return faults
 
@@ -113,20 +119,22 @@ def move(entries: Sequence[Entry], id: Hashable, to: str | int) -> tuple[Entry, 
     """
     places = [place for place, entry in enumerate(entries) if entry.id == id]
     if not places:
-        raise IllegalMove("This exercise is not in the plan any more.")
+        raise IllegalMove(_("This exercise is not in the plan any more."))
     here = places[0]
     there = {"up": here - 1, "down": here + 1}.get(to, to) if isinstance(to, str) else to
     if isinstance(there, str):
-        raise IllegalMove("An exercise moves up, down or to a place in the plan.")
+        raise IllegalMove(_("An exercise moves up, down or to a place in the plan."))
     if not 0 <= there < len(entries):
-        end = "first" if there < 0 else "last"
-        raise IllegalMove(f"{entries[here].label} is already the {end} of the plan.")
+        label = entries[here].label
+        if there < 0:
+            raise IllegalMove(_("%(label)s is already the first of the plan.", label=label))
+        raise IllegalMove(_("%(label)s is already the last of the plan.", label=label))
     moved = list(entries)
     moved.insert(there, moved.pop(here))
     old = {(fault.first.id, fault.needed.id) for fault in order_faults(entries)}
     new = [fault for fault in order_faults(moved) if (fault.first.id, fault.needed.id) not in old]
     if new:
-        raise IllegalMove(" ".join(fault.sentence for fault in new))
+        raise IllegalMove(_.join(fault.sentence for fault in new))
     return tuple(moved)
 
 
@@ -306,16 +314,16 @@ def sessions_from_pattern(
     not above 0 and within the session.
     """
     if not start <= end:
-        raise ValueError("The last day is before the first day.")
+        raise ValueError(_("The last day is before the first day."))
     if (end - start).days >= DAYS_MAX:
-        raise ValueError("A term is at most two years long.")
+        raise ValueError(_("A term is at most two years long."))
     if not weekdays or not all(0 <= day <= 6 for day in weekdays):
-        raise ValueError("Choose at least one weekday, 0 for Monday to 6 for Sunday.")
+        raise ValueError(_("Choose at least one weekday, 0 for Monday to 6 for Sunday."))
     long = (end_time.hour - start_time.hour) * 60 + end_time.minute - start_time.minute
     if long <= 0:
-        raise ValueError("A session ends after it starts.")
+        raise ValueError(_("A session ends after it starts."))
     if not 0 < net_minutes <= long:
-        raise ValueError(f"The minutes at the booth are above 0 and at most {long}.")
+        raise ValueError(_("The minutes at the booth are above 0 and at most %(long)s.", long=long))
     days = (start + timedelta(days=day) for day in range((end - start).days + 1))
     return [
         SessionSlot(date=day, start=start_time, end=end_time, net_minutes=net_minutes)

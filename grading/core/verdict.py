@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Criterion
 from grading.core.bend import Bend, BendLimits, judge_bend
 from shared.units import Measure, show
@@ -109,12 +110,12 @@ def show_limit(criterion: Criterion, limit: Limit) -> str:
     low = None if limit.low is None else show_figure(criterion, limit.low)
     high = None if limit.high is None else show_figure(criterion, limit.high)
     if low is None and high is None:
-        return "4" if criterion.unit == "0-4" else "yes"
+        return "4" if criterion.unit == "0-4" else _("yes")
     if high is None:
-        return f"at least {low}"
+        return _("at least %(low)s", low=low)
     if low is None:
-        return "none" if limit.high == 0 else f"at most {high}"
-    return low if low == high else f"{low} to {high}"
+        return _("none") if limit.high == 0 else _("at most %(high)s", high=high)
+    return low if low == high else _("%(low)s to %(high)s", low=low, high=high)
 
 
 def evaluate(
@@ -144,7 +145,7 @@ def evaluate(
         raise ValueError(f"{criterion.name} must be from 0 to {high:g}, got {value:g}")
     if criterion.kind == "judged" and limit == Limit(None, None):
         limit = Limit(1.0 if criterion.unit == "yes/no" else 2.0, None)
-        wanted = "yes" if criterion.unit == "yes/no" else show_limit(criterion, limit)
+        wanted = _("yes") if criterion.unit == "yes/no" else show_limit(criterion, limit)
     met = (limit.low is None or value >= limit.low - SLACK) and (
         limit.high is None or value <= limit.high + SLACK
     )
@@ -154,7 +155,7 @@ def evaluate(
     )
     figure = show_figure(criterion, value)
     if criterion.unit == "yes/no":
-        figure = "yes" if value >= 1 else "no"
+        figure = _("yes") if value >= 1 else _("no")
     share = value / 4 if met and criterion.kind == "judged" and high == 4 else float(met)
     return _outcome(criterion, met, figure, wanted, share=share, close=close)
 
@@ -228,14 +229,18 @@ def _why(
     outcomes: Sequence[Outcome],
 ) -> str:
     if not outcomes:
-        return "There is no criterion to judge by."
-    reasons = " ".join(one.sentence for one in first)
-    marks = f"The score is {score * 100:.0f} %, a pass needs {pass_mark * 100:.0f} %."
-    if verdict == "incomplete":
-        return reasons
-    if verdict == "redo":
-        return reasons if any(one.criterion.mandatory for one in first) else f"{reasons} {marks}"
-    return f"{marks} {reasons}" if reasons else "Every criterion is met."
+        return _("There is no criterion to judge by.")
+    reasons = [one.sentence for one in first]
+    marks = _(
+        "The score is %(score)s %%, a pass needs %(pass_mark)s %%.",
+        score=f"{score * 100:.0f}",
+        pass_mark=f"{pass_mark * 100:.0f}",
+    )
+    if verdict == "pass":
+        return _.join([marks, *reasons]) if reasons else _("Every criterion is met.")
+    if verdict == "redo" and not any(one.criterion.mandatory for one in first):
+        reasons.append(marks)
+    return _.join(reasons)
 
 
 def _missing(criterion: Criterion, wanted: str, sentence: str = "") -> Outcome:
@@ -243,7 +248,7 @@ def _missing(criterion: Criterion, wanted: str, sentence: str = "") -> Outcome:
         criterion=criterion,
         state=MISSING,
         limit=wanted,
-        sentence=sentence or f"{_name(criterion)}: no reading yet.",
+        sentence=sentence or _("%(name)s: no reading yet.", name=_name(criterion)),
     )
 
 
@@ -256,9 +261,14 @@ def _outcome(
     share: float | None = None,
     close: bool = False,
 ) -> Outcome:
-    sentence = f"{_name(criterion)}: {figure}, wanted {wanted}."
+    sentence = _(
+        "%(criterion)s: %(figure)s, wanted %(wanted)s.",
+        criterion=_name(criterion),
+        figure=figure,
+        wanted=wanted,
+    )
     if close:
-        sentence += " This is within the gauge's step of the limit."
+        sentence = _.join([sentence, _("This is within the gauge's step of the limit.")])
     return Outcome(
         criterion=criterion,
         state=MET if met else NOT,
@@ -285,14 +295,14 @@ def _yes_or_no(criterion: Criterion, reading: Reading | None, thickness: float |
         if reading.value not in (0, 1):
             raise ValueError(f"{criterion.name} is 1 or 0, got {reading.value:g}")
         passed = reading.value == 1
-    figure = "goes" if criterion.kind == "gauge" else "yes"
+    figure = _("goes") if criterion.kind == "gauge" else _("yes")
     if False in sides:
         passed = False
-        figure = "too small" if sides[0] is False else "too large"
+        figure = _("too small") if sides[0] is False else _("too large")
     elif passed is None and sides == [True, True]:
         passed = True
     elif passed is False:
-        figure = "does not go" if criterion.kind == "gauge" else "no"
+        figure = _("does not go") if criterion.kind == "gauge" else _("no")
     if passed is None:
         return _missing(criterion, wanted)
     return _outcome(criterion, passed, figure, wanted)
@@ -306,29 +316,40 @@ def _bend(criterion: Criterion, reading: Reading | None, limits: BendLimits | No
         name: show_figure(criterion, getattr(limits, name))
         for name in ("largest", "sum", "corner", "counted_from")
     }
-    wanted = (
-        f"no opening over {written['largest']}, those over {written['counted_from']} together at "
-        f"most {written['sum']}, corner at most {written['corner']}"
+    wanted = _(
+        "no opening over %(largest)s, those over %(counted_from)s together at most %(sum)s, "
+        "corner at most %(corner)s",
+        largest=written["largest"],
+        counted_from=written["counted_from"],
+        sum=written["sum"],
+        corner=written["corner"],
     )
     bend = Bend.from_detail(reading.detail, limits) if reading else None
     if reading and bend is None and reading.value is not None:
         bend = Bend.from_detail({"largest": reading.value}, limits)
     if bend is None:
         if reading and reading.passed is not None:
-            return _outcome(criterion, reading.passed, "yes" if reading.passed else "no", wanted)
+            return _outcome(
+                criterion, reading.passed, _("yes") if reading.passed else _("no"), wanted
+            )
         return _missing(criterion, wanted)
     result = judge_bend(bend, limits)
     if result.replace:
-        sentence = (
-            f"{_name(criterion)}: corner crack of {show_figure(criterion, bend.corner)} without "
-            "slag or fusion flaw; bend a replacement specimen."
+        sentence = _(
+            "%(criterion)s: corner crack of %(corner)s without slag or fusion flaw; "
+            "bend a replacement specimen.",
+            criterion=_name(criterion),
+            corner=show_figure(criterion, bend.corner),
         )
         return _missing(criterion, wanted, sentence)
-    words = {"largest": "largest opening", "sum": "openings together", "corner": "corner crack"}
-    figure = ", ".join(
-        f"{words[one.name]} {show_figure(criterion, one.figure)}" for one in result.exceeded
-    )
-    figure = figure or f"largest opening {show_figure(criterion, bend.largest)}"
+    told = {one.name: show_figure(criterion, one.figure) for one in result.exceeded}
+    told = told or {"largest": show_figure(criterion, bend.largest)}
+    words = {
+        "largest": _("largest opening %(figure)s", figure=told.get("largest")),
+        "sum": _("openings together %(figure)s", figure=told.get("sum")),
+        "corner": _("corner crack %(figure)s", figure=told.get("corner")),
+    }
+    figure = _.join((words[name] for name in told), ", ")
     step = criterion.step.value if criterion.step else 0.0
     close = step > 0 and abs(bend.largest - limits.largest) < step + SLACK
     return _outcome(criterion, not result.exceeded, figure, wanted, close=close)
