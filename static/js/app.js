@@ -2,7 +2,7 @@
 // second tap to confirm, number pad. Nothing here is needed to read or to send a form.
 "use strict";
 
-const person = () => document.body.dataset.person || "";
+const me = document.body.dataset.person || "";
 const byId = (id) => document.getElementById(id);
 const KEPT = "form[data-keep]";
 const PRIVATE = new Set(["csrfmiddlewaretoken", "password", "old_password", "pin"]);
@@ -28,8 +28,8 @@ function restore(form, pairs) {
 // Unsent: a form with data-keep="<person>-<what>" whose answer never came. It is kept on the
 // device, filled in and sent again, with the same key, for the same person only.
 const slot = (form) => `unsent:${form.dataset.keep}`;
-const mine = (key) => key.startsWith(`unsent:${person()}-`);
-const unsent = () => (person() ? Object.keys(localStorage).filter(mine) : []);
+const mine = (key) => key.startsWith(`unsent:${me}-`);
+const unsent = () => (me ? Object.keys(localStorage).filter(mine) : []);
 const waiting = () => [...document.querySelectorAll(KEPT)].filter((form) => localStorage.getItem(slot(form)));
 
 function showUnsent() {
@@ -73,12 +73,12 @@ const resendLater = () => { resend(); setTimeout(resendLater, pause); };
 
 // Typed: what stands in any other form when the page is left for signing in, a switch in the
 // head, or a stale form. Kept for this tab only, filled in once, never sent by itself.
-const typedSlot = (form) => `typed:${person()}:${location.pathname}:${form.id || form.getAttribute("action") || ""}`;
+const typedSlot = (form) => `typed:${me}:${location.pathname}:${form.id || form.getAttribute("action") || ""}`;
 const ordinary = () => [...document.querySelectorAll("form")].filter((form) => form.method === "post"
   && !("tools" in form.dataset) && !localStorage.getItem(slot(form)));
 
 function keepTyped() {
-  if (person()) for (const form of ordinary().filter((form) => form.dataset.touched)) sessionStorage.setItem(typedSlot(form), JSON.stringify(entries(form)));
+  if (me) for (const form of ordinary().filter((form) => form.dataset.touched)) sessionStorage.setItem(typedSlot(form), JSON.stringify(entries(form)));
 }
 
 function fill() {
@@ -87,7 +87,7 @@ function fill() {
   if (sent && arrival?.type === "navigate" && !("keepTyped" in document.body.dataset)) sessionStorage.removeItem(sent);
   for (const form of waiting()) restore(form, JSON.parse(localStorage.getItem(slot(form))).pairs);
   for (const form of ordinary()) {
-    const pairs = person() && sessionStorage.getItem(typedSlot(form));
+    const pairs = me && sessionStorage.getItem(typedSlot(form));
     if (!pairs) continue;
     restore(form, JSON.parse(pairs));
     form.dataset.touched = "yes";
