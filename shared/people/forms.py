@@ -73,6 +73,13 @@ class CampusForm(forms.Form):
         field.queryset = Campus.objects.filter(pk__in=person.campus_ids)
 
 
+class CampusSettingsForm(forms.ModelForm):
+    class Meta:
+        model = Campus
+        fields = ["name", "time_zone", "paper", "symbol_standard", "default_units"]
+        help_texts = {"time_zone": _("Such as America/Chicago or Europe/Madrid.")}
+
+
 class PeopleFilter(forms.Form):
     q = forms.CharField(label=_("Name, number or sign-in name"), max_length=100, required=False)
     role = forms.ChoiceField(

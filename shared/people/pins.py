@@ -92,14 +92,17 @@ def try_pin(*, person: User, tablet: Tablet, pin: str) -> bool:
             if row.locked_until and row.locked_until > now:
                 raise PinLocked(row.locked_until)
         of_tablet, of_person = rows
-        if now - of_tablet.last_at > TABLET_WINDOW:
-            of_tablet.wrong = 0
+        for row in rows:
+            if now - row.last_at > LOCKS_FORGOTTEN_AFTER:
+                row.locks = row.wrong = 0
+        _drain(of_tablet, now)
         _count(of_tablet, TABLET_LIMIT, now)
         _count(of_person, PERSON_LIMIT, now)
     usable = bool(person.pin_hash) and person.is_active and person.erased_at is None
-    # an unusable hash takes as long to refuse as a wrong PIN
-    right = check_password(pin, person.pin_hash if usable else make_password(pin[::-1] + "-"))
-    if not right:
+    if not usable:
+        make_password(pin)  # as long as a wrong PIN takes
+        return False
+    if not check_password(pin, person.pin_hash):
         return False
     PinTry.objects.filter(user=person).delete()
     with transaction.atomic():
@@ -114,11 +117,18 @@ def _row(**owner: Any) -> PinTry:
     return PinTry.objects.select_for_update().get(**owner)
 
 
+def _drain(row: PinTry, now: datetime) -> None:
+    """Forget wrong PINs at the rate the tablet may take them: a busy shop mistypes all day."""
+    each = TABLET_WINDOW / TABLET_LIMIT
+    forgotten = int((now - row.last_at) / each)
+    row.wrong = max(0, row.wrong - forgotten)
+    row.last_at = row.last_at + forgotten * each if row.wrong else now
+
+
 def _count(row: PinTry, limit: int, now: datetime) -> None:
-    if now - row.last_at > LOCKS_FORGOTTEN_AFTER:
-        row.locks = row.wrong = 0
     row.wrong += 1
-    row.last_at = now
+    if row.user_id:
+        row.last_at = now
     if row.wrong >= limit:
         row.locks += 1
         row.wrong = 0

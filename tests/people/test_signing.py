@@ -6,6 +6,7 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
 
+from shared.people import pins
 from shared.people.middleware import ENDED_KEY, PIN_KEY, SEEN_KEY
 from shared.people.models import PinTry, Role, Submission, Tablet
 from tests.factories import PASSWORD, PIN, TabletFactory, UserFactory
@@ -78,6 +79,28 @@ def test_every_page_is_kept_by_no_cache(client, manager, signed_in):
     assert mine.get(reverse("people:people"))["Cache-Control"] == "no-store"
     assert mine.get("/no-such-page/")["Cache-Control"] == "no-store"
     assert mine.post(reverse("people:sign_out"))["Cache-Control"] == "no-store"
+
+
+def test_no_page_runs_or_loads_what_is_not_ours(client, db):
+    policy = client.get(reverse("people:sign_in"))["Content-Security-Policy"]
+    rules = dict(rule.strip().split(" ", 1) for rule in policy.split(";"))
+    assert rules["default-src"] == "'none'"
+    assert rules["script-src"] == rules["style-src"] == rules["form-action"] == "'self'"
+    assert rules["frame-ancestors"] == "'none'"
+    assert "unsafe" not in policy
+
+
+def test_a_password_gives_back_the_rights_that_a_pin_session_lacks(
+    on_tablet, tablet, class_list, student
+):
+    student.username = "sol"
+    student.save()
+    student.memberships.create(campus=student.home_campus, role=Role.CLERK)
+    shop = on_tablet(tablet)
+    enter_pin(shop, student)
+    assert shop.get(reverse("people:account")).context["roles"] == {"student"}
+    sign_in(shop, "sol")
+    assert shop.get(reverse("people:account")).context["roles"] == {"student", "clerk"}
 
 
 def test_after_sign_out_pages_ask_to_sign_in(signed_in, manager):
@@ -229,6 +252,13 @@ def test_locks_grow_from_five_to_fifteen_minutes(on_tablet, tablet, class_list, 
     assert lengths == [5, 10, 15, 15]
 
 
+def test_the_length_of_locks_starts_anew_the_next_day(tablet, student):
+    for owner in ({"user": student}, {"tablet": tablet}):
+        PinTry.objects.create(**owner, locks=3, last_at=timezone.now() - timedelta(hours=13))
+    pins.try_pin(person=student, tablet=tablet, pin="9999")
+    assert set(PinTry.objects.values_list("locks", flat=True)) == {0}
+
+
 def test_wrong_pins_of_many_people_lock_the_tablet(on_tablet, tablet, class_list, student):
     others = UserFactory.create_batch(4, username=None, roles=[Role.STUDENT], pin=PIN)
     class_list[0][1].extend((each.pk, each.name) for each in others)
@@ -239,6 +269,17 @@ def test_wrong_pins_of_many_people_lock_the_tablet(on_tablet, tablet, class_list
     assert "Too many wrong PINs" in enter_pin(shop, student).content.decode()
     other = on_tablet(TabletFactory(campus=tablet.campus))  # the same address
     assert enter_pin(other, student).status_code == 302
+
+
+def test_a_tablet_forgets_a_wrong_pin_every_45_seconds(tablet, student):
+    pins.try_pin(person=student, tablet=tablet, pin="9999")  # 20 a quarter of an hour: one in 45 s
+    start = timezone.now()
+    for ago, left in ((44, 11), (46, 10), (91, 9), (900, 1)):
+        PinTry.objects.filter(user=student).delete()
+        row = PinTry.objects.filter(tablet=tablet)
+        row.update(wrong=10, last_at=start - timedelta(seconds=ago))
+        pins.try_pin(person=student, tablet=tablet, pin="9999")
+        assert row.get().wrong == left
 
 
 def test_a_class_signing_in_rightly_never_locks_its_tablet(on_tablet, tablet, class_list, student):

@@ -3,7 +3,7 @@ from uuid import uuid4
 import pytest
 from axes.models import AccessLog
 from django.contrib.auth.hashers import check_password
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from shared.people import pins, rosters, services
@@ -188,6 +188,35 @@ def test_a_manager_of_one_campus_sets_no_password_of_who_works_at_another(signed
     assert erase.status_code == 422
 
 
+def test_the_list_is_exported_without_formulas_and_noted(signed_in, manager, student):
+    UserFactory(name="=HYPERLINK(1)", roles=[Role.STUDENT])
+    answer = signed_in(manager).post(reverse("people:people_export"), {"role": "student"})
+    text = answer.content.decode("utf-8-sig")
+    assert f"{student.pk},Sol Reyes,Sol Reyes,S-1,,Student" in text
+    assert ",'=HYPERLINK(1)," in text
+    assert "Mara Quill" not in text
+    assert AuditEntry.objects.get().detail == {"rows": 2}
+
+
+def test_the_campus_is_changed_and_noted(signed_in, manager):
+    client = signed_in(manager)
+    fields = {
+        "name": "North",
+        "time_zone": "Europe/Madrid",
+        "paper": "A4",
+        "symbol_standard": "ISO",
+        "default_units": "metric",
+    }
+    bad = send(client, "people:campus_settings", **{**fields, "time_zone": "Mars/Base"})
+    assert bad.status_code == 422
+    assert "Mars/Base is no time zone" in bad.content.decode()
+    assert send(client, "people:campus_settings", **fields).status_code == 302
+    manager.home_campus.refresh_from_db()
+    assert manager.home_campus.paper == "A4"
+    assert AuditEntry.objects.get().action == "campus.changed"
+    assert client.get(reverse("people:account")).context["units"] == "metric"
+
+
 # PINs
 
 
@@ -324,6 +353,13 @@ def test_an_audit_row_needs_and_shares_the_transaction_of_its_change():
         audit(person, "roles.changed", person)
         transaction.set_rollback(True)
     assert not AuditEntry.objects.exists()
+
+
+def test_an_audit_row_is_never_changed(manager):
+    audit(manager, "roles.changed", manager)
+    with pytest.raises(IntegrityError, match="never changed"), transaction.atomic():
+        AuditEntry.objects.update(action="roles.kept")
+    assert AuditEntry.objects.get().action == "roles.changed"
 
 
 def test_an_audit_row_takes_no_names(manager):

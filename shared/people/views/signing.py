@@ -45,6 +45,7 @@ def _begin(request: HttpRequest, person: User, backend: str | None = None) -> Ht
     if request.user.is_authenticated and request.user.pk != person.pk:
         logout(request)
     login(request, person, backend=backend)
+    request.session.pop(PIN_KEY, None)  # kept by Django when the same person signs in again
     forget_old_submissions(person)
     return redirect(_next(request) or "people:home")
 

@@ -5,7 +5,8 @@ from typing import Any
 from django.contrib import messages
 from django.contrib.auth import logout
 from django.core.paginator import Paginator
-from django.db import IntegrityError
+from django.db import IntegrityError, transaction
+from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
@@ -13,10 +14,12 @@ from django.utils.translation import ngettext
 from django.views.decorators.debug import sensitive_post_parameters
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from shared.http import render_page
+from shared.http import csv_response, render_page
 from shared.people import services, tablets
 from shared.people.access import AppRequest, role_required
+from shared.people.audit import audit
 from shared.people.forms import (
+    CampusSettingsForm,
     EraseForm,
     PeopleFilter,
     PersonForm,
@@ -29,23 +32,67 @@ from shared.people.once import once_only, shown_once
 ROWS = 50
 
 
-@require_GET
-@role_required(Role.MANAGER)
-def people(request: AppRequest) -> HttpResponse:
-    """List the people of this campus."""
-    form = PeopleFilter(request.GET)
-    found = User.objects.at(request.campus).prefetch_related("memberships")
+def _found(form: PeopleFilter, campus: Campus) -> QuerySet[User]:
+    found = User.objects.at(campus).prefetch_related("memberships")
     chosen = form.cleaned_data if form.is_valid() else {}
     if not chosen.get("gone"):
         found = found.present()
     if chosen.get("q"):
         found = found.matching(chosen["q"])
     if chosen.get("role"):
-        found = found.with_role(chosen["role"], request.campus)
+        found = found.with_role(chosen["role"], campus)
+    return found
+
+
+@require_GET
+@role_required(Role.MANAGER)
+def people(request: AppRequest) -> HttpResponse:
+    """List the people of this campus."""
+    form = PeopleFilter(request.GET)
+    found = _found(form, request.campus)
     page = Paginator(found, ROWS).get_page(request.GET.get("page"))
     rows = [(each, _role_names(each, request.campus)) for each in page]
     context = {"form": form, "page": page, "rows": rows}
     return render_page(request, "people/people.html", "people/_people_rows.html", context)
+
+
+# Outside the once guard like every download: see `views.records.audit_export`.
+@require_POST
+@role_required(Role.MANAGER)
+@transaction.atomic
+def people_export(request: AppRequest) -> HttpResponse:
+    """Hand out the filtered list as CSV, and note that it was done."""
+    found = list(_found(PeopleFilter(request.POST), request.campus))
+    audit(request.user, "people.exported", campus=request.campus, detail={"rows": len(found)})
+    header = ["id", "name", "name in lists", "student number", "sign-in name", "roles"]
+    rows = (
+        [
+            each.pk,
+            each.name,
+            each.sort_name,
+            each.student_number,
+            each.username,
+            ", ".join(_role_names(each, request.campus)),
+        ]
+        for each in found
+    )
+    return csv_response(f"people-{request.campus.today()}.csv", header, rows)
+
+
+@require_http_methods(["GET", "POST"])
+@role_required(Role.MANAGER)
+@once_only
+def campus_settings(request: AppRequest) -> HttpResponse:
+    """Change name, time zone, paper, symbol standard and units of this campus."""
+    form = CampusSettingsForm(request.POST or None, instance=request.campus)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        detail = {"fields": form.changed_data}
+        audit(request.user, "campus.changed", form.instance, campus=form.instance, detail=detail)
+        messages.success(request, _("Saved."))
+        return redirect("people:people")
+    status = 422 if form.is_bound else 200
+    return render(request, "people/campus_settings.html", {"form": form}, status=status)
 
 
 def _role_names(person: User, campus: Campus) -> list[str]:
