@@ -1,4 +1,4 @@
-"""A real Chromium on a live server; every page fails its test on a script error or policy breach."""
+"""A real Chromium on a live server; a script error or policy breach fails the test."""
 
 import os
 import shutil
