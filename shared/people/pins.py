@@ -96,7 +96,7 @@ def try_pin(*, person: User, tablet: Tablet, pin: str) -> bool:
             if now - row.last_at > LOCKS_FORGOTTEN_AFTER:
                 row.locks = row.wrong = 0
         _drain(of_tablet, now)
-        _count(of_tablet, TABLET_LIMIT, now)
+        locked_by_this = _count(of_tablet, TABLET_LIMIT, now)
         _count(of_person, PERSON_LIMIT, now)
     usable = bool(person.pin_hash) and person.is_active and person.erased_at is None
     if not usable:
@@ -106,9 +106,12 @@ def try_pin(*, person: User, tablet: Tablet, pin: str) -> bool:
         return False
     PinTry.objects.filter(user=person).delete()
     with transaction.atomic():
-        row = _row(tablet=tablet)
-        row.wrong = max(0, row.wrong - 1)
-        row.save(update_fields=["wrong"])
+        row = _row(tablet=tablet)  # a right PIN was no try against the tablet
+        if locked_by_this:
+            row.locked_until, row.locks, row.wrong = None, row.locks - 1, TABLET_LIMIT - 1
+        else:
+            row.wrong = max(0, row.wrong - 1)
+        row.save()
     return True
 
 
@@ -125,12 +128,15 @@ def _drain(row: PinTry, now: datetime) -> None:
     row.last_at = row.last_at + forgotten * each if row.wrong else now
 
 
-def _count(row: PinTry, limit: int, now: datetime) -> None:
+def _count(row: PinTry, limit: int, now: datetime) -> bool:
+    """Count a try; return whether it locks the row."""
     row.wrong += 1
     if row.user_id:
         row.last_at = now
-    if row.wrong >= limit:
+    locks = row.wrong >= limit
+    if locks:
         row.locks += 1
         row.wrong = 0
         row.locked_until = now + LOCK_STEP * min(row.locks, LOCK_STEPS_AT_MOST)
     row.save()
+    return locks
