@@ -33,9 +33,5 @@ class Sentence(str):
             name: part.in_words(translate) if isinstance(part, Sentence) else part
             for name, part in self.params.items()
         }
-        text = (
-            translate(self.template)
-            if self.template.strip("%()s part0123456789")
-            else self.template
-        )
+        text = translate(self.template) if self.template else ""  # gettext("") is a header
         return text % words if words else text
