@@ -95,6 +95,11 @@ class _QuantityField(property):
             field.verbose_name = str(label)
             field.contribute_to_class(model, column)
         setattr(model, name, self)
+        if self.high is not None:
+            # The limits stand at the field alone; `Meta.constraints` must be there for migrations.
+            model._meta.constraints.extend(
+                quantity_constraints(model._meta.model_name or name, self.limits)
+            )
 
     @property
     def limits(self) -> dict[str, tuple[float, float]]:
@@ -198,6 +203,8 @@ def quantity_constraints(
     prefix: str, columns: Mapping[str, tuple[float, float]]
 ) -> list[models.CheckConstraint]:
     """Return a check for each number column: from `low` to `high` (both included), or NULL.
+
+    A `MeasureField` or `RangeField` with `high` brings its own; this is for plain number columns.
 
     Every check has an upper bound because NaN passes `>= 0` on PostgreSQL. `prefix` keeps the
     names, at most 30 characters long, apart between models.

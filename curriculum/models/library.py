@@ -313,36 +313,6 @@ class Setup(models.Model):
                 condition=models.Q(joint_bead_overlap__gte=0, joint_bead_overlap__lte=0.9),
                 name="setup_bead_overlap",
             ),
-            *quantity_constraints(
-                "setup",
-                {
-                    "thickness_m": (0, LENGTH_MAX_M),
-                    "weld_length_m": (0, LENGTH_MAX_M),
-                    "joint_root_face_m": (0, LENGTH_MAX_M),
-                    "joint_groove_angle_deg": (0, ANGLE_MAX_DEG),
-                    "joint_leg_low_m": (0, LENGTH_MAX_M),
-                    "joint_leg_high_m": (0, LENGTH_MAX_M),
-                    "joint_root_opening_low_m": (0, LENGTH_MAX_M),
-                    "joint_root_opening_high_m": (0, LENGTH_MAX_M),
-                    "electrode_diameter_m": (0, 0.05),
-                    "electrode_length_m": (0, 2),
-                    "filler_diameter_m": (0, 0.05),
-                    "filler_length_m": (0, 2),
-                    "gas_flow_low_m3_s": (0, FLOW_MAX_M3_S),
-                    "gas_flow_high_m3_s": (0, FLOW_MAX_M3_S),
-                    "nozzle_m": (0, 0.1),
-                    "current_low_a": (0, CURRENT_MAX_A),
-                    "current_high_a": (0, CURRENT_MAX_A),
-                    "voltage_low_v": (0, VOLTAGE_MAX_V),
-                    "voltage_high_v": (0, VOLTAGE_MAX_V),
-                    "travel_speed_low_m_s": (0, SPEED_MAX_M_S),
-                    "travel_speed_high_m_s": (0, SPEED_MAX_M_S),
-                    "wire_feed_low_m_s": (0, SPEED_MAX_M_S),
-                    "wire_feed_high_m_s": (0, SPEED_MAX_M_S),
-                    "postflow_low_s": (0, TIME_MAX_S),
-                    "postflow_high_s": (0, TIME_MAX_S),
-                },
-            ),
         ]
 
     def __str__(self) -> str:
@@ -379,15 +349,6 @@ class SetupPass(models.Model):
             models.CheckConstraint(
                 condition=models.Q(count__gte=1, count__lte=200), name="setuppass_count"
             ),
-            *quantity_constraints(
-                "setuppass",
-                {
-                    "current_low_a": (0, CURRENT_MAX_A),
-                    "current_high_a": (0, CURRENT_MAX_A),
-                    "travel_speed_low_m_s": (0, SPEED_MAX_M_S),
-                    "travel_speed_high_m_s": (0, SPEED_MAX_M_S),
-                },
-            ),
         ]
 
     def __str__(self) -> str:
@@ -417,14 +378,6 @@ class Piece(models.Model):
                 condition=models.Q(count__gte=1, count__lte=100), name="piece_count"
             ),
             models.CheckConstraint(condition=models.Q(reuse__lte=100), name="piece_reuse"),
-            *quantity_constraints(
-                "piece",
-                {
-                    "thickness_m": (0, LENGTH_MAX_M),
-                    "width_m": (0, LENGTH_MAX_M),
-                    "length_m": (0, LENGTH_MAX_M),
-                },
-            ),
         ]
 
     def __str__(self) -> str:
