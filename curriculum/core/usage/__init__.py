@@ -16,6 +16,7 @@ from curriculum.core.usage.model import (
     rods_to_lay_out,
 )
 from curriculum.core.usage.plate import Blank, blanks
+from curriculum.core.usage.runs import pass_shares
 
 __all__ = [
     "Blank",
@@ -26,6 +27,7 @@ __all__ = [
     "UsageError",
     "Weld",
     "blanks",
+    "pass_shares",
     "rods_to_lay_out",
     "usage",
 ]

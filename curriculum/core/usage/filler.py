@@ -85,23 +85,31 @@ def _metal_laid(
     )
 
 
-def _sized(measure: Measure | None, what: str, default: Input) -> Input:
-    if measure is None:
-        return default
-    if not measure.value > 0:
-        raise UsageError(what, "must be more than 0", ("14 in", "36 in"))
+def sized(measure: Measure, what: str) -> Input:
+    """Return a stated size of a rod, electrode or wire as an input; it lies between 0 and 2 m."""
+    if not 0 < measure.value < 2:
+        raise UsageError(what, "must be more than 0 and under 2 m", ("1/8 in", "3.2 mm", "14 in"))
     return Input(measure.value, "m", f"setup: {what}, {measure.typed}")
 
 
+def key_of(kind: str, name: str, diameter: Measure, what: str) -> str:
+    """Return the spec key of a rod, electrode, wire or tungsten, or refuse it at `what`."""
+    if not name.strip():
+        raise UsageError(what, "say which class it is", ("ER70S-6", "E7018", "EWLa-1.5"))
+    return spec_key(kind, name=name, diameter_m=sized(diameter, f"{what}.diameter").value)
+
+
 def _rod(work: Worksheet, metal: Step, setup: Setup, filler: Filler, defaults: Defaults) -> Item:
-    diameter = _sized(filler.diameter, "filler.diameter", defaults.input("rod_length"))
+    diameter = sized(filler.diameter, "filler.diameter")
     one = work.add(
         gettext_noop("Weight of one rod"),
         "pi / 4 * diameter ** 2 * length * density",
         "kg",
         pi=_PI,
         diameter=diameter,
-        length=_sized(filler.length, "filler.length", defaults.input("rod_length")),
+        length=sized(filler.length, "filler.length")
+        if filler.length
+        else defaults.input("rod_length"),
         density=density(filler_metal(filler.filler_class, setup.metal)),
     )
     rods = work.add(
@@ -115,14 +123,14 @@ def _rod(work: Worksheet, metal: Step, setup: Setup, filler: Filler, defaults: D
     mass = work.add(gettext_noop("Rod by weight"), "rods * one", "kg", rods=rods, one=one)
     return Item(
         kind="rod",
-        spec=spec_key("rod", name=filler.filler_class, diameter_m=diameter.value),
+        spec=key_of("rod", filler.filler_class, filler.diameter, "filler"),
         name=f"{filler.filler_class} {filler.diameter.typed}".strip(),
         quantity=mass.value,
         unit="kg",
         pieces=rods.value,
         steps=tuple(work.steps),
         alternates=tuple(
-            spec_key("rod", name=name, diameter_m=diameter.value) for name in filler.alternates
+            key_of("rod", name, filler.diameter, "filler") for name in filler.alternates
         ),
     )
 
@@ -137,7 +145,7 @@ def _covered(
     work: Worksheet, metal: Step, setup: Setup, electrode: Electrode, defaults: Defaults
 ) -> Item:
     row = _electrode_row(electrode.type)
-    diameter = _sized(electrode.diameter, "electrode.diameter", defaults.input("rod_length"))
+    diameter = sized(electrode.diameter, "electrode.diameter")
     sizes = [
         size
         for size in row["pieces_per_lb"]
@@ -147,7 +155,7 @@ def _covered(
     if sizes:
         source = f"usual length of {electrode.type} in this size ({row['status']})"
         usual = Input(sizes[0]["length_in"] * _INCH, "m", source)
-    length = _sized(electrode.length, "electrode.length", usual)
+    length = sized(electrode.length, "electrode.length") if electrode.length else usual
     if sizes:
         low, high = sizes[0]["low"], sizes[0]["high"]
         source = f"{low} to {high} to the pound, {row['status']}"
@@ -198,7 +206,7 @@ def _covered(
     )
     return Item(
         kind="electrode",
-        spec=spec_key("electrode", name=electrode.type, diameter_m=diameter.value),
+        spec=key_of("electrode", electrode.type, electrode.diameter, "electrode"),
         name=f"{electrode.type} {electrode.diameter.typed}".strip(),
         quantity=mass.value,
         unit="kg",
@@ -231,7 +239,7 @@ def _wire(work: Worksheet, metal: Step, exercise: Exercise, setup: Setup, wire: 
     )
     return Item(
         kind="wire",
-        spec=spec_key("wire", name=wire.type, diameter_m=wire.diameter.value),
+        spec=key_of("wire", wire.type, wire.diameter, "electrode"),
         name=f"{wire.type} {wire.diameter.typed}".strip(),
         quantity=mass.value,
         unit="kg",

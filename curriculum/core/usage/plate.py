@@ -45,8 +45,10 @@ def _check(piece: Piece) -> None:
     if piece.form not in _KINDS:
         raise UsageError("pieces.form", f"no such form: {piece.form!r}", tuple(_KINDS))
     for name in ("thickness", "width", "length"):
-        if not 0 < getattr(piece, name).value < 100:
-            raise UsageError(f"pieces.{name}", "must be more than 0", ("1/4 in", "6 in", "150 mm"))
+        if not 0 < getattr(piece, name).value < 10:
+            raise UsageError(
+                f"pieces.{name}", "must be more than 0 and under 10 m", ("1/4 in", "6 in", "150 mm")
+            )
     if not 1 <= piece.count <= 1000 or not 0 <= piece.reuse <= 100:
         raise UsageError("pieces.count", "count is 1 to 1000, reuse 0 to 100", ("count = 2",))
     if piece.form == "pipe" and piece.thickness.value * 2 > piece.width.value:

@@ -109,3 +109,10 @@ def runs(exercise: Exercise, setup: Setup) -> list[Run]:
             )
         )
     return found
+
+
+def pass_shares(exercise: Exercise, setup: Setup) -> list[float]:
+    """Return each pass's share of the metal, 0 to 1, in welding order; they add up to 1."""
+    found = runs(exercise, setup)
+    total = sum(run.weight for run in found)
+    return [run.weight / total for run in found]

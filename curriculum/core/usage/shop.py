@@ -6,14 +6,20 @@ from curriculum.core.defaults import Defaults
 from curriculum.core.spec import Exercise, Gas, Setup
 from curriculum.core.spec_key import gas_name, spec_key
 from curriculum.core.steps import Input, Worksheet, gettext_noop
+from curriculum.core.usage.filler import key_of
 from curriculum.core.usage.model import Item, UsageError
 from curriculum.core.usage.runs import PREPARED, stated
 
+_APART = ("purge", "cutting oxygen")  # a second need of a gas that the setup may use anyway
 
-def _gas(gas: Gas, what: str, seconds: list[tuple[str, float]], defaults: Defaults) -> Item:
+
+def _gas(gas: Gas, key: str, seconds: list[tuple[str, float]], defaults: Defaults) -> Item:
+    what = key.replace("_", " ")
     flow = stated(gas.flow, f"flow of {what}")
     if not flow.value > 0:
-        raise UsageError(f"{what}.flow", "must be more than 0", ("20 cfh", "9.5 L/min"))
+        raise UsageError(f"{key}.flow", "must be more than 0", ("20 cfh", "9.5 L/min"))
+    if not gas.name.strip():
+        raise UsageError(f"{key}.name", "say which gas it is", ("argon", "75 Ar/25 CO2"))
     work = Worksheet()
     times = {f"time_{k}": Input(value, "s", source) for k, (source, value) in enumerate(seconds, 1)}
     through = work.add(
@@ -33,7 +39,7 @@ def _gas(gas: Gas, what: str, seconds: list[tuple[str, float]], defaults: Defaul
     return Item(
         kind="gas",
         spec=spec_key("gas", name=gas.name),
-        name=gas_name(gas.name),
+        name=f"{gas_name(gas.name)}, {what}" if what in _APART else gas_name(gas.name),
         quantity=volume.value,
         unit="m3",
         pieces=None,
@@ -56,7 +62,7 @@ def gas_items(setup: Setup, gas_time: float, cut_time: float, defaults: Defaults
         items.append(_gas(setup.oxygen, "oxygen", on, defaults))
     if setup.cutting_oxygen:
         cut = [("time: the cut itself", cut_time)]
-        items.append(_gas(setup.cutting_oxygen, "cutting oxygen", cut, defaults))
+        items.append(_gas(setup.cutting_oxygen, "cutting_oxygen", cut, defaults))
     if setup.purge:
         before = setup.purge_time.value if setup.purge_time else 0.0
         items.append(_gas(setup.purge, "purge", [("setup: purge time", before), *on], defaults))
@@ -93,7 +99,7 @@ def tungsten_item(exercise: Exercise, setup: Setup, defaults: Defaults) -> list[
     return [
         Item(
             kind="tungsten",
-            spec=spec_key("tungsten", name=tungsten.type, diameter_m=tungsten.diameter.value),
+            spec=key_of("tungsten", tungsten.type, tungsten.diameter, "electrode"),
             name=f"{tungsten.type} {tungsten.diameter.typed}".strip(),
             quantity=pieces.value,
             unit="1",
@@ -128,11 +134,11 @@ def wear_items(exercise: Exercise, setup: Setup, arc: float, defaults: Defaults)
     bore = setup.nozzle.value if setup.nozzle else None
     items = []
     if exercise.process == "GTAW":
-        items.append(_wear("gas cup", "cup_wear", arc, defaults, bore))
+        items.append(_wear(gettext_noop("gas cup"), "cup_wear", arc, defaults, bore))
     elif exercise.process in ("GMAW", "FCAW"):
         wire = setup.electrode.diameter.value if setup.electrode else None
-        items.append(_wear("contact tip", "contact_tip_wear", arc, defaults, wire))
-        items.append(_wear("gun nozzle", "gun_nozzle_wear", arc, defaults, bore))
+        items.append(_wear(gettext_noop("contact tip"), "contact_tip_wear", arc, defaults, wire))
+        items.append(_wear(gettext_noop("gun nozzle"), "gun_nozzle_wear", arc, defaults, bore))
     if setup.thickness.value >= defaults["grinding_from"].value:
         prepared = setup.joint.kind in PREPARED
         work = Worksheet()

@@ -16,7 +16,15 @@ from curriculum.core import spec
 from curriculum.core.defaults import defaults
 from curriculum.core.spec_key import BASE_UNIT, gas_name, nearest_tenth_um, spec_key
 from curriculum.core.steps import evaluate
-from curriculum.core.usage import Item, Usage, UsageError, blanks, rods_to_lay_out, usage
+from curriculum.core.usage import (
+    Item,
+    Usage,
+    UsageError,
+    blanks,
+    pass_shares,
+    rods_to_lay_out,
+    usage,
+)
 from shared.units import Measure, Range, parse_measure, parse_range
 
 DATA = Path(__file__).parents[2] / "reference" / "data" / "usage_planning.toml"
@@ -247,6 +255,24 @@ def test_passes_share_the_metal_and_each_takes_its_time() -> None:
     assert used.time.arc == pytest.approx(whole.time.arc)
 
 
+def test_a_slower_or_hotter_pass_has_the_larger_share() -> None:
+    passes = (
+        spec.Pass(
+            technique="root",
+            current=parse_range("90 A", "current"),
+            travel_speed=parse_range("3 in/min", "speed"),
+        ),
+        spec.Pass(
+            technique="cap",
+            current=parse_range("120 A", "current"),
+            travel_speed=parse_range("6 in/min", "speed"),
+        ),
+    )
+    shares = pass_shares(*named("Tee of three passes", passes=passes))
+    # 90 / 3 = 30 against 120 / 6 = 20
+    assert shares == pytest.approx([0.6, 0.4])
+
+
 def test_over_weld_and_runoff_are_steps_that_can_be_changed() -> None:
     exercise, setup = named("Single V on backing")
     used = usage(exercise, setup)
@@ -287,6 +313,7 @@ def test_purge_flows_before_and_through_the_weld() -> None:
     used = usage(exercise, setup)
     expected = (16 * used.time.gas + 10 * (300 + used.time.gas)) * FT3 / 3600 * 1.1
     assert used.by_spec()["gas:argon"] == pytest.approx(expected)
+    assert [item.name for item in items(used, "gas")] == ["argon", "argon, purge"]
 
 
 def test_a_cut_takes_gases_and_plate_alone() -> None:
@@ -347,6 +374,16 @@ def test_rods_are_laid_out_whole() -> None:
         ({"electrode": None}, "electrode", "needs an electrode"),
         ({"joint": spec.Joint(kind="tee fillet")}, "joint.leg", "needs leg"),
         ({"metal": "unobtainium", "electrode": None}, "metal", "no density"),
+        (
+            {"electrode": spec.Electrode(type=" ", diameter=length("1/8 in"))},
+            "electrode",
+            "which class",
+        ),
+        (
+            {"electrode": spec.Electrode(type="E7018", diameter=Measure(0.0, "m", "0"))},
+            "electrode.diameter",
+            "more than 0",
+        ),
         ({"tacks": -1}, "tacks", "0 or more"),
         ({"travel_speed": Range(0.0, 0.0, None, "m/s", "0")}, "travel_speed", "more than 0"),
         (
@@ -492,3 +529,22 @@ def test_the_command_wants_a_setup_or_a_file() -> None:
     with pytest.raises(CommandError) as refused:
         call_command("usage", "--json")
     assert refused.value.returncode == 2
+
+
+@pytest.mark.django_db
+def test_the_command_reads_the_library_too(tmp_path: Path) -> None:
+    from curriculum.core.library import read_exercises
+    from curriculum.services import load_library
+    from shared.people.models import Campus
+
+    file = tmp_path / "one.toml"
+    file.write_text(FILE, encoding="utf-8")
+    exercises, faults = read_exercises(FILE)
+    assert not faults
+    load_library(campus=Campus.objects.create(name="North"), contents=exercises, by=None)
+    assert run("G1/sheet")["items"] == run("--file", str(file))["items"]
+    for which, where in (("G9/sheet", "exercise"), ("G1/plate", "setup")):
+        out = StringIO()
+        with pytest.raises(CommandError):
+            call_command("usage", which, "--json", stdout=out)
+        assert [one["where"] for one in json.loads(out.getvalue())["errors"]] == [where]
