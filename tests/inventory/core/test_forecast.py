@@ -90,6 +90,10 @@ def test_the_plain_loop_of_the_same_model_agrees(seed):
         error = usage.std(axis=0) * math.sqrt(1 / terms + 1 / runs)
         apart = np.abs(usage.mean(axis=0) - found.cumulative.mean)
         assert np.all(apart <= 4 * error + 1e-9), (item.id, apart / error)
+        ours, theirs = found.total.se_mean**2 * runs, usage[:, -1].var(ddof=1)
+        fourth = np.mean((usage[:, -1] - usage[:, -1].mean()) ** 4)
+        error = math.sqrt(max(fourth - theirs**2, 0) * (1 / terms + 1 / runs))
+        assert abs(ours - theirs) <= 4 * error + 1e-9, item.id
         _shares_agree(found.p_run_out, np.mean(usage[:, -1] > item.on_hand), runs, terms)
     for task in answer.tasks:
         made = np.array([term.attempts[task.task] for term in plain])
@@ -203,6 +207,24 @@ def test_one_more_session_never_lowers_a_figure(seed):
     never_lower(forecast(read_case(data), runs=1200), less)
 
 
+def test_a_session_of_no_minutes_changes_nobodys_luck():
+    data = shop(4)
+    before = forecast(read_case(data), runs=1200)
+    data["sessions"].append({"date": str(FIRST + timedelta(days=1)), "minutes": 0, "booths": None})
+    after = forecast(read_case(data), runs=1200)
+    assert [i.total for i in after.items] == [i.total for i in before.items]
+    assert after.finish == before.finish
+
+
+def test_one_more_task_at_the_end_leaves_the_tasks_before_it_alone():
+    data = shop(3)
+    before = forecast(read_case(data), runs=1200)
+    data["tasks"].append({"id": "D", "minutes": 20, "first_pass": 0.5})
+    after = forecast(read_case(data), runs=1200)
+    assert after.tasks[:3] == before.tasks
+    assert [i.total for i in after.items] == [i.total for i in before.items]
+
+
 def test_without_sessions_nothing_is_used_and_only_the_ready_finish():
     data = one_task(students=3)
     data["sessions"] = []
@@ -265,9 +287,9 @@ def test_an_attempt_counts_in_the_session_in_which_it_starts():
 
 def test_an_attempt_that_begins_as_the_session_ends_waits_for_the_next():
     data = one_task(students=1, minutes=0.1, pass_probability=0.0001)
-    data["sessions"] = sessions(2, minutes=0.3)  # 0.3 / 0.1 is a little under 3 in floats
+    data["sessions"] = sessions(3, minutes=0.1)  # in floats 0.1 + 0.1 + 0.1 is a little over 0.3
     plate = forecast(read_case(data), runs=50).item("plate")
-    assert plate.cumulative.likely == (3, 6)
+    assert plate.cumulative.likely == (1, 2, 3)
 
 
 def test_practice_comes_before_the_first_coupon_only():
@@ -276,6 +298,14 @@ def test_practice_comes_before_the_first_coupon_only():
     data["students"][1]["attempts"] = {"A": 1}
     answer = forecast(read_case(data), runs=50)
     assert answer.item("plate").cumulative.likely == (1, 2)
+    assert [f.p for f in answer.finish] == [1, 1]
+
+
+def test_a_coupon_on_the_desk_ends_practice_as_well():
+    data = one_task(students=1, pass_probability=0.001, minutes=10, practice_minutes=60)
+    data["sessions"] = sessions(2, minutes=60)
+    data["students"][0]["awaiting"] = ["A"]
+    assert forecast(read_case(data), runs=50).item("plate").cumulative.likely == (6, 12)
 
 
 def test_passed_and_moved_on_take_nothing():
