@@ -58,15 +58,22 @@ def evening_class(scene: Scene) -> ShopClass:
     return ShopClass.objects.get(campus=scene.campus, name=EVENING)
 
 
-def held_sessions(scene: Scene) -> list[Session]:
-    """Return the evening class's sessions that were held before the scene's day."""
-    return list(evening_class(scene).sessions.planned().filter(date__lt=scene.today))
+def both_classes(scene: Scene) -> list[ShopClass]:
+    """Return the evening class and the starters."""
+    classes = ShopClass.objects.filter(campus=scene.campus)
+    return [classes.get(name=name) for name in (EVENING, STARTERS)]
 
 
-def next_session(scene: Scene) -> Session:
-    """Return the evening class's session of the scene's day, or the first after it."""
-    coming = evening_class(scene).sessions.planned().filter(date__gte=scene.today)
-    return coming.order_by("date", "start")[0]
+def held_sessions(scene: Scene, shop_class: ShopClass) -> list[Session]:
+    """Return the sessions that a class had in the shop before the scene's day."""
+    held = shop_class.sessions.filter(state=Session.State.PLANNED, date__lt=scene.today)
+    return list(held.order_by("date"))
+
+
+def next_session(scene: Scene, shop_class: ShopClass) -> Session:
+    """Return a class's session of the scene's day, or the first after it."""
+    coming = shop_class.sessions.filter(state=Session.State.PLANNED, date__gte=scene.today)
+    return coming.order_by("date")[0]
 
 
 def session_days(today: date) -> tuple[list[date], list[date]]:
@@ -167,33 +174,35 @@ def classes(scene: Scene) -> None:
 
 @demo_step("curriculum.attendance", "Sign-offs and attendance")
 def attendance(scene: Scene) -> None:
-    """Give sign-offs in the first week, and say who was there."""
-    instructor, evening = scene.person("instructor"), evening_class(scene)
-    enrolments = list(evening.enrolments.select_related("student"))
-    days = [session.date for session in held_sessions(scene)]
-    Signoff.objects.bulk_create(
-        Signoff(
-            campus=scene.campus,
-            student=enrolment.student,
-            name=name,
-            given_by=instructor,
-            given_on=max(enrolment.joined or days[0], days[n // 2]),
-        )
-        for enrolment in enrolments
-        for n, name in enumerate(SIGNOFFS)
-        if not (enrolment.code == LATE_STARTER and name == "tungsten grinding")
-    )
+    """Give sign-offs in the first two sessions, and say who was there."""
     chance = scene.chance("attendance")
-    Attendance.objects.bulk_create(
-        Attendance(
-            session=session,
-            student=enrolment.student,
-            present=chance.random() < (enrolment.attendance or evening.attendance),
+    for shop_class in both_classes(scene):
+        instructor = shop_class.teachings.get().instructor
+        enrolments = list(shop_class.enrolments.select_related("student"))
+        held = held_sessions(scene, shop_class)
+        first = [session.date for session in held[:2]]
+        Signoff.objects.bulk_create(
+            Signoff(
+                campus=scene.campus,
+                student=enrolment.student,
+                name=name,
+                given_by=instructor,
+                given_on=max(enrolment.joined or first[0], first[n // 2]),
+            )
+            for enrolment in enrolments
+            for n, name in enumerate(SIGNOFFS)
+            if not (enrolment.code == LATE_STARTER and name == "tungsten grinding")
         )
-        for session in held_sessions(scene)
-        for enrolment in enrolments
-        if enrolment.joined is None or enrolment.joined <= session.date
-    )
+        Attendance.objects.bulk_create(
+            Attendance(
+                session=session,
+                student=enrolment.student,
+                present=chance.random() < (enrolment.attendance or shop_class.attendance),
+            )
+            for session in held
+            for enrolment in enrolments
+            if enrolment.joined is None or enrolment.joined <= session.date
+        )
 
 
 @demo_step("curriculum.plan", "Term plans")
