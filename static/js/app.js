@@ -66,7 +66,11 @@ function resend() {
     if (stale > 2) continue;  // a page that stays stale would be loaded for ever
     const button = [...form.elements].find((field) => field.type === "submit" && field.name
       && pairs.some(([name, value]) => name === field.name && value === field.value));
-    form.requestSubmit(button);
+    if (!button) { form.requestSubmit(); continue; }
+    const { armed } = button.dataset;
+    button.dataset.armed = "yes";
+    button.click();  // htmx sends a button's value only after a click on it
+    if (!armed) delete button.dataset.armed;
   }
 }
 const resendLater = () => { resend(); setTimeout(resendLater, pause); };
