@@ -26,7 +26,7 @@ class Without:
     """A student who has no booth, and why."""
 
     student: Student
-    why: str
+    why: _
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class Day:
     places: Mapping[Hashable, str]
     pairs: tuple[str, ...] = ()
     without: tuple[Without, ...] = ()
-    warnings: tuple[str, ...] = field(default=())
+    warnings: tuple[_, ...] = field(default=())
 
 
 def assign(
@@ -120,7 +120,7 @@ def _match(students: Sequence[Student], booths: Sequence[Booth]) -> dict[Hashabl
     return {student.id: name for name, student in held.items()}
 
 
-def _why(student: Student, booths: Sequence[Booth]) -> str:
+def _why(student: Student, booths: Sequence[Booth]) -> _:
     able = [booth for booth in booths if student.process in booth.processes]
     if not able:
         return _("No booth does %(process)s.", process=student.process)

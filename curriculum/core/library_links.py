@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Mapping, Sequence
 
 from curriculum.core.sentence import Sentence as _
 
-Say = Callable[[str, object, str, Collection[str]], None]
+Say = Callable[[str, object, _, Collection[str]], None]
 
 
 def check_links(tables: Sequence[object], known_numbers: Collection[str], say: Say) -> None:

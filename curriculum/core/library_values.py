@@ -25,7 +25,7 @@ class Fault:
 
     where: str
     got: str
-    message: str
+    message: _
     accepts: tuple[str, ...] = ()
 
 
@@ -73,6 +73,15 @@ def _finite(value: object) -> bool:
         return False
 
 
+def _said(error: UnitError) -> _:
+    """Return the sentence of an error; the kind of quantity in it is a phrase of its own."""
+    phrases = ("dimension", "other")
+    params = {
+        name: _(str(part)) if name in phrases else part for name, part in error.params.items()
+    }
+    return _(error.template, **params)
+
+
 @dataclass
 class ValueReader:
     """Collects faults; `material` is the metal whose gauge numbers are meant."""
@@ -80,7 +89,7 @@ class ValueReader:
     faults: list[Fault] = field(default_factory=list)
     material: str | None = None
 
-    def fault(self, where: str, got: object, message: str, accepts: Collection[str] = ()) -> None:
+    def fault(self, where: str, got: object, message: _, accepts: Collection[str] = ()) -> None:
         self.faults.append(Fault(where, _shown(got), message, tuple(accepts)))
 
     def unknown(self, where: str, key: str, known: Collection[str]) -> None:
@@ -204,7 +213,7 @@ class ValueReader:
         try:
             return _measure(value, key.dimension, self.material, bare_unit)
         except UnitError as error:
-            self.fault(where, value, str(error), error.accepts or accepts)
+            self.fault(where, value, _said(error), error.accepts or accepts)
         return None
 
     def measure(self, value: object, key: Key, where: str) -> Measure | None:
@@ -229,7 +238,7 @@ class ValueReader:
         try:
             found = _range(value, key.dimension, self.material)
         except UnitError as error:
-            self.fault(where, value, str(error), error.accepts or accepts)
+            self.fault(where, value, _said(error), error.accepts or accepts)
             return None
         bounds = [one for one in (found.low, found.high, found.start) if one is not None]
         return found if self.sane(bounds, key, where, value) else None

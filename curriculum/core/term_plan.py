@@ -84,7 +84,7 @@ class OrderFault:
 
     first: Entry  # stands too early
     needed: Entry
-    sentence: str
+    sentence: _
 
 
 class IllegalMove(ValueError):

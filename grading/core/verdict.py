@@ -53,7 +53,7 @@ class Outcome:
     share: float = 0.0  # of its weight that counts
     figure: str = ""
     limit: str = ""
-    sentence: str = ""
+    sentence: _
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +63,7 @@ class Result:
     outcomes: tuple[Outcome, ...]
     verdict: str
     score: float
-    why: str
+    why: _
     cure: str = ""
 
     @property
@@ -227,7 +227,7 @@ def _why(
     score: float,
     pass_mark: float,
     outcomes: Sequence[Outcome],
-) -> str:
+) -> _:
     if not outcomes:
         return _("There is no criterion to judge by.")
     reasons = [one.sentence for one in first]
@@ -243,7 +243,7 @@ def _why(
     return _.join(reasons)
 
 
-def _missing(criterion: Criterion, wanted: str, sentence: str = "") -> Outcome:
+def _missing(criterion: Criterion, wanted: str, sentence: _ | None = None) -> Outcome:
     return Outcome(
         criterion=criterion,
         state=MISSING,

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.core.management.base import CommandParser
 from django.db import DatabaseError, transaction
+from django.utils.translation import gettext
 
 from curriculum.core.library import read_exercises
 from curriculum.core.library_write import write_exercises
@@ -140,7 +141,9 @@ def exercises_of(text: str, known: frozenset[str]) -> list[Exercise]:
     """Return the exercises of a file; raise `Refused` with all its faults."""
     exercises, faults = read_exercises(text, known_numbers=known)
     if faults:
-        raise Refused(Fault(one.where, one.got, one.message, one.accepts) for one in faults)
+        raise Refused(
+            Fault(one.where, one.got, one.message.in_words(gettext), one.accepts) for one in faults
+        )
     return exercises
 
 

@@ -1,5 +1,6 @@
 """Library files: what is expressible, what is refused and where, and that writing reads back."""
 
+import re
 import time
 
 import pytest
@@ -313,6 +314,7 @@ def test_limits_are_read_in_the_unit_of_their_criterion(limit, value):
         'kind = "measured"\nunit = "in"\nmax = "1/32 in"\ncap = "1/32 in"',
         'kind = "measured"\nunit = "in"\nmax = "20 A"',
         'kind = "judged"\nunit = "stars"',
+        'kind = "judged"\nunit = "0-4"\nmin = 5',
     ],
 )
 def test_limits_that_make_no_sense_are_refused(limit):
@@ -333,6 +335,7 @@ def test_limits_that_make_no_sense_are_refused(limit):
         ("aluminium 3003-H14 sheet, brushed with its own stainless brush", "aluminium"),
         ("6061-T6 plate", "aluminium"),
         ("galvanised sheet", "steel"),
+        ("304 sheet, wiped, then its own stainless brush", "stainless"),
         ("copper", None),
         ("", None),
     ],
@@ -366,3 +369,16 @@ def test_two_hundred_exercises_are_read_in_two_seconds():
     exercises, faults = read_exercises(text)
     assert time.process_time() - began < 2
     assert (len(exercises), faults) == (200, [])
+
+
+WEIRD = ("{}", "[]", "[[]]", "[{}]", "true", "-1", "1e308", "nan", '""', '"\\u0000"', "2026-01-05",
+         "2026-01-05T10:00:00Z", "10:00:00", '["a", 1]', '{ x = 1 }', "9" * 30)  # fmt: skip
+
+
+@pytest.mark.parametrize("weird", WEIRD)
+@pytest.mark.parametrize("key", [line.split(" =")[0] for line in LAP.splitlines() if " = " in line])
+def test_any_value_at_any_key_is_read_or_refused_in_words(key, weird):
+    text = re.sub(rf"(?m)^{key} = .*$", lambda _: f"{key} = {weird}", LAP)
+    exercises, faults = read_exercises(text)
+    assert bool(exercises) != bool(faults)
+    assert all(fault.where and fault.message for fault in faults)
