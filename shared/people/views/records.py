@@ -44,7 +44,7 @@ def _entries(request: AppRequest, chosen: dict[str, Any]) -> QuerySet[AuditEntry
 
 def _in_words(detail: dict[str, Any]) -> str:
     def word(value: Any) -> str:
-        return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
+        return (", ".join(map(str, value)) or "–") if isinstance(value, list) else str(value)
 
     # PostgreSQL keeps no order of keys; what was there before is read first
     keys = sorted(detail, key=lambda key: (key != "before", key))
