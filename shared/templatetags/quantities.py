@@ -51,6 +51,12 @@ def plain(value: Measure | Range | None, units: str = "us") -> str:
     return str(Shown(_spoken(text.figure), text.unit))
 
 
+@register.filter
+def unit_of(value: Measure | Range | None, units: str = "us") -> str:
+    """Write the unit alone, where the figure stands beside it: `{{ limit|unit_of:units }}`."""
+    return "" if value is None else shown(value, units).unit
+
+
 def _spoken(figure: str) -> str:
     """Put the signs of a one-sided limit into words: they are read aloud and by beginners."""
     for sign, words in (("≤ ", gettext("at most")), ("≥ ", gettext("at least"))):

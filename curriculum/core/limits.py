@@ -1,0 +1,86 @@
+"""What a criterion allows on one thickness, for sheets and paper."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from curriculum.core.sentence import Sentence as _
+from curriculum.core.spec import Criterion
+from shared.units import Measure, Range
+
+GRADES = 4  # judged from 0 to 4
+
+
+@dataclass(frozen=True, slots=True)
+class Allowed:
+    """A limit as it is shown: a `range` of lengths, angles or times, one `bound`, or words.
+
+    `word` stands before the bound ("at most"), or is all there is ("none"); `note` explains.
+    """
+
+    word: str = ""
+    bound: Measure | None = None
+    range: Range | None = None
+    note: str = ""
+
+
+def allowed(criterion: Criterion, thickness: Measure) -> Allowed:
+    """Return the limit of `criterion` on metal of `thickness`.
+
+    An upper limit that grows with the plate is the smaller of max + per_thickness × thickness and
+    cap, as in the formulas of ISO 5817; a max that is not stated is then 0.
+    """
+    low, high, note = criterion.min, criterion.max, ""
+    if criterion.per_thickness is not None:
+        grown = (high.value if high else 0.0) + criterion.per_thickness * thickness.value
+        if criterion.cap is not None and criterion.cap.value < grown:
+            high = criterion.cap
+        else:
+            high = Measure.of(grown, "m")
+        note = _("grows with the thickness")
+    if criterion.kind in ("share", "counted", "judged"):
+        return _counted(criterion, low, high)
+    if low is not None and high is not None:
+        if low.value == high.value:
+            return Allowed(bound=high, note=note)
+        return Allowed(range=_joined(low, high), note=note)
+    if low is not None:
+        return Allowed(_("at least"), low, note=note)
+    if high is not None:
+        if high.value == 0:
+            return Allowed(_("none"))
+        each = _("each opening at most") if criterion.kind == "bend" else _("at most")
+        return Allowed(each, high, note=note)
+    if criterion.kind == "bend":
+        return Allowed(_("openings by the bend rule"))
+    return Allowed(_("fits the gauge"))
+
+
+def _joined(low: Measure, high: Measure) -> Range:
+    """Return a range that remembers what was typed, where it reads as one."""
+    typed = f"{low.typed} to {high.typed}" if low.typed and high.typed else ""
+    return Range(low.value, high.value, None, low.unit, typed)
+
+
+def _counted(criterion: Criterion, low: Measure | None, high: Measure | None) -> Allowed:
+    if criterion.unit == "yes/no":
+        return Allowed(_("yes"))
+
+    def said(measure: Measure) -> str:
+        if criterion.kind == "share":
+            return f"{measure.value * 100:.4g} %"
+        if criterion.kind == "judged":
+            return _("%(grade)s of %(best)s", grade=f"{measure.value:g}", best=GRADES)
+        return f"{measure.value:g}"
+
+    if criterion.kind == "judged" and high is not None and high.value >= GRADES:
+        high = None
+    if low is not None and high is not None:
+        if low.value == high.value:
+            return Allowed(said(high) if high.value else _("none"))
+        return Allowed(_("%(low)s to %(high)s", low=said(low), high=said(high)))
+    if low is not None:
+        return Allowed(_("at least %(low)s", low=said(low)))
+    if high is not None:
+        return Allowed(_("at most %(high)s", high=said(high)) if high.value else _("none"))
+    return Allowed(_("4 of 4") if criterion.kind == "judged" else _("yes"))

@@ -1,0 +1,269 @@
+"""What an exercise sheet shows, for its page, for paper, and for the pages that include it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django.utils.safestring import SafeString
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_noop
+
+from curriculum.core import spec
+from curriculum.core.cautions import Caution, cautions_for, precedence, shade_for
+from curriculum.core.dial import Dialled, dial, numbered
+from curriculum.core.drawing import DRAWN, draw_joint, symbol_svg
+from curriculum.core.limits import Allowed, allowed
+from curriculum.core.sentence import Sentence
+from curriculum.core.usage import Usage, UsageError, blanks, rods_to_lay_out, usage
+from curriculum.models import ExerciseVersion
+from curriculum.services.library import to_spec
+from shared.units import Measure, Range
+
+PASS_WIDTH = 240
+
+# Settings in the order a sheet lists them; those among the five are not said twice.
+SETTINGS: dict[str, str] = {
+    "current": gettext_noop("Current"),
+    "voltage": gettext_noop("Voltage"),
+    "wire_feed": gettext_noop("Wire feed"),
+    "travel_speed": gettext_noop("Travel speed"),
+    "nozzle": gettext_noop("Nozzle"),
+    "tip": gettext_noop("Tip"),
+    "preflow": gettext_noop("Preflow"),
+    "postflow": gettext_noop("Postflow"),
+    "start": gettext_noop("Arc start"),
+    "stickout": gettext_noop("Stickout"),
+    "arc_length": gettext_noop("Arc length"),
+    "transfer": gettext_noop("Transfer"),
+    "work_angle": gettext_noop("Work angle"),
+    "travel_angle": gettext_noop("Travel angle"),
+    "travel_direction": gettext_noop("Direction"),
+    "rod_angle": gettext_noop("Rod angle"),
+    "interpass_max": gettext_noop("Between passes, at most"),
+}
+GASES: dict[str, str] = {
+    "gas": gettext_noop("Shielding gas"),
+    "fuel": gettext_noop("Fuel gas"),
+    "oxygen": gettext_noop("Oxygen"),
+    "cutting_oxygen": gettext_noop("Cutting oxygen"),
+    "purge": gettext_noop("Purge gas"),
+}
+PASS_SETTINGS = ("current", "voltage", "travel_speed", "work_angle", "travel_angle")
+
+
+def said(text: str) -> str:
+    """Return a sentence of a core, or a text of its tables, in the reader's language."""
+    if isinstance(text, Sentence):
+        return text.in_words(_)
+    return _(text) if text else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """A setting in words: a quantity, or `word` where it is none; `note` is softer."""
+
+    label: str
+    value: Measure | Range | None = None
+    word: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PassRow:
+    """One pass on a sheet: its number(s), the stated pass, a small picture, its own settings."""
+
+    number: str
+    stated: spec.Pass
+    drawing: SafeString
+    settings: tuple[Setting, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitRow:
+    """One criterion with its limit on this metal."""
+
+    criterion: spec.Criterion
+    limit: Allowed
+
+
+def pick_setup(exercise: spec.Exercise, key: str) -> spec.Setup:
+    """Return the setup with that key; raise `KeyError` where the exercise has none."""
+    for setup in exercise.setups:
+        if setup.key == key:
+            return setup
+    raise KeyError(key)
+
+
+def sheet_context(
+    version_or_spec: ExerciseVersion | spec.Exercise,
+    setup_key: str,
+    *,
+    units: str,
+    left_handed: bool = False,
+    paper: bool = False,
+    ident: str = "sheet",
+) -> dict[str, Any]:
+    """Return what `curriculum/_sheet.html` and `curriculum/_dial.html` show of one setup.
+
+    Parameters
+    ----------
+    version_or_spec : ExerciseVersion or spec.Exercise
+        Load a version with `with_content()`, so that the query count stays constant.
+    setup_key : str
+        Raises `KeyError` where the exercise has no such setup.
+    units : str
+        "us" or "metric"; figures typed in these units come as typed.
+    left_handed : bool
+        Handed on for the page: what lies at the thumb goes to the left.
+    paper : bool
+        Draw in ink on white, for a PDF.
+    ident : str
+        Makes the drawings' ids unique where several sheets stand on a page.
+    """
+    version: ExerciseVersion | None = None
+    if isinstance(version_or_spec, ExerciseVersion):
+        version, exercise = version_or_spec, to_spec(version_or_spec)
+    else:
+        exercise = version_or_spec
+    setup = pick_setup(exercise, setup_key)
+    rows = [_translated(row) for row in dial(setup, exercise.process)]
+    used, fault = usage_of(exercise, setup)
+    limits = [LimitRow(criterion=one, limit=_limit(one, setup)) for one in exercise.criteria]
+    return {
+        "units": units,
+        "left_handed": left_handed,
+        "version": version,
+        "exercise": exercise,
+        "setup": setup,
+        "reviewed": bool(exercise.reviewed_by and exercise.reviewed_on),
+        "dial": rows,
+        "more": _more(setup, {row.key for row in rows}),
+        **_drawings(exercise, setup, units, paper, ident),
+        "passes": _passes(exercise, setup, units, paper, ident),
+        "limits": limits,
+        "limit_sources": list(dict.fromkeys(one.source for one in exercise.criteria if one.source)),
+        "cautions": [_caution(one) for one in cautions_for(exercise, setup)],
+        "shade": shade_for(exercise, setup),
+        "precedence": said(precedence()),
+        "usage": used,
+        "usage_fault": fault,
+        "lay_out": rods_to_lay_out(used) if used else [],
+        "blanks": blanks(setup) if used else [],
+    }
+
+
+def usage_of(exercise: spec.Exercise, setup: spec.Setup) -> tuple[Usage | None, UsageError | None]:
+    """Return what one attempt takes, or why that cannot be worked out."""
+    try:
+        return usage(exercise, setup), None
+    except UsageError as error:
+        return None, error
+
+
+def _translated(row: Dialled) -> Dialled:
+    return replace(
+        row,
+        label=said(row.label),
+        word=said(row.word),
+        note=said(row.note),
+        own=tuple((said(label), value) for label, value in row.own),
+    )
+
+
+def _caution(one: Caution) -> Caution:
+    return replace(one, heading=said(one.heading), text=said(one.text))
+
+
+def _limit(criterion: spec.Criterion, setup: spec.Setup) -> Allowed:
+    found = allowed(criterion, setup.thickness)
+    return replace(found, word=said(found.word), note=said(found.note))
+
+
+def _more(setup: spec.Setup, shown: set[str]) -> list[Setting]:
+    """Return what is set besides the five."""
+    rows: list[Setting] = []
+    for name, label in GASES.items():
+        gas: spec.Gas | None = getattr(setup, name)
+        if gas is not None and (name not in shown or gas.pressure is not None):
+            rows.append(Setting(label=_(label), value=gas.flow, word=gas.name))
+    if setup.polarity and "current" not in shown:
+        rows.append(Setting(label=_("Polarity"), word=setup.polarity))
+    for name, label in SETTINGS.items():
+        value = getattr(setup, name)
+        if name in shown or value in (None, ""):
+            continue
+        if name == "travel_direction" and "travel_angle" in shown:
+            continue
+        if isinstance(value, str):
+            rows.append(Setting(label=_(label), word=value))
+        else:
+            rows.append(Setting(label=_(label), value=value))
+    if setup.electrode and "electrode" not in shown:
+        one = setup.electrode
+        rows.append(
+            Setting(label=_("Electrode"), value=one.diameter, word=one.type, note=one.preparation)
+        )
+    if setup.filler and "filler" not in shown:
+        rows.append(
+            Setting(label=_("Rod"), value=setup.filler.diameter, word=setup.filler.filler_class)
+        )
+    return rows
+
+
+def _drawings(
+    exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool, ident: str
+) -> dict[str, Any]:
+    """Return the section and the symbol; empty text for a kind that is not drawn yet."""
+    if setup.joint.kind not in DRAWN:
+        return {"drawing": "", "symbol": ""}
+    section = draw_joint(exercise, setup, system=units, paper=paper)
+    symbol = symbol_svg(exercise, setup, system=units, paper=paper, ident=f"{ident}-symbol")
+    # The drawing escapes every text it writes.
+    return {
+        "drawing": SafeString(section.svg(f"{ident}-joint")),
+        "drawing_text": section.title,
+        "symbol": SafeString(symbol),
+    }
+
+
+def _passes(
+    exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool, ident: str
+) -> list[PassRow]:
+    rows, last = [], 0
+    for number, one in numbered(setup.passes):
+        last += one.count
+        picture = ""
+        if setup.joint.kind in DRAWN and setup.joint.kind != "none":
+            drawn = draw_joint(
+                exercise, setup, system=units, paper=paper, pass_no=last, width=PASS_WIDTH
+            )
+            picture = drawn.svg(f"{ident}-pass{last}")
+        rows.append(
+            PassRow(
+                number=number,
+                stated=one,
+                drawing=SafeString(picture),
+                settings=tuple(_own_settings(one)),
+            )
+        )
+    return rows
+
+
+def _own_settings(one: spec.Pass) -> list[Setting]:
+    rows = [
+        Setting(label=_(SETTINGS[name]), value=value)
+        for name in PASS_SETTINGS
+        if (value := getattr(one, name)) is not None
+    ]
+    if one.polarity:
+        rows.append(Setting(label=_("Polarity"), word=one.polarity))
+    if one.electrode:
+        rows.append(
+            Setting(label=_("Electrode"), value=one.electrode.diameter, word=one.electrode.type)
+        )
+    if one.filler:
+        rows.append(
+            Setting(label=_("Rod"), value=one.filler.diameter, word=one.filler.filler_class)
+        )
+    return rows
