@@ -10,11 +10,12 @@ from shared.units import Measure
 
 from ..spec import Exercise, Setup
 from . import weld
-from .canvas import FIGURE, Canvas, Point, bulge, text_width
+from .canvas import FIGURE, Canvas, Point, bulge
 from .sheet import BASE, INDENT, LANE, ROW, THICK, THICKEST, Sheet, broken_sides
-from .words import amount, describe, passes_of, thickness_figure
+from .words import amount, describe, passes_of
 
 DEFAULT_BACKING = (0.00635, 0.0381)  # 1/4 by 1-1/2 in, drawn but not measured
+STEEPEST = 80.0  # a flatter bevel is a slip of the pen and has no picture
 HIGHEST = 80.0  # a reinforcement on the sheet, at most
 DEFAULT_KERF = 0.0024  # 3/32 in, drawn but not measured
 
@@ -43,14 +44,17 @@ class JointDrawing:
 def _angles(setup: Setup) -> tuple[float, float]:
     """Bevel of the left and the right plate from the vertical, degrees."""
     joint = setup.joint
+    if joint.kind == "square groove":
+        return 0.0, 0.0
+    bevel = joint.bevel_angle.value if joint.bevel_angle else None
+    included = joint.groove_angle.value if joint.groove_angle else None
     if joint.kind == "single V":
-        half = joint.groove_angle.value / 2 if joint.groove_angle else None
-        half = half or (joint.bevel_angle.value if joint.bevel_angle else 30.0)
-        return half, half
-    if joint.kind == "single bevel":
-        given = joint.bevel_angle or joint.groove_angle
-        return 0.0, given.value if given else 45.0
-    return 0.0, 0.0
+        angle = included / 2 if included is not None else 30.0 if bevel is None else bevel
+    else:
+        angle = bevel if bevel is not None else 45.0 if included is None else included
+    if not 0 <= angle <= STEEPEST:
+        raise ValueError(f"a bevel must be 0 to {STEEPEST:g} degrees, got {angle:g}")
+    return (angle, angle) if joint.kind == "single V" else (0.0, angle)
 
 
 def _groove(sheet: Sheet) -> None:
@@ -116,8 +120,7 @@ def _groove_middle(sheet: Sheet, half: list[float], lean: list[float], crown: fl
     The figures at both sides of it stay clear of the lines that carry the angle.
     """
     joint, rise = sheet.setup.joint, BASE + FIGURE
-    text = " ".join(thickness_figure(sheet.setup, sheet.system))
-    least = sheet.left + INDENT + text_width(text, FIGURE) + BASE + half[0] + lean[0] * rise
+    least = sheet.left + sheet.thickness_wide() + half[0] + lean[0] * rise
     most = sheet.right - sheet.wide(joint.face_reinforcement) - half[1] - lean[1] * (crown + rise)
     return max(least, min(sheet.width / 2, most))
 
@@ -164,7 +167,7 @@ def _backing(sheet: Sheet, middle: float, bottom: float) -> float:
     if piece:
         thick, width = piece.thickness.value, piece.width.value
     half, under = width * sheet.scale / 2, bottom + thick * sheet.scale
-    longest = (sheet.right - sheet.left) / 2 - 40
+    longest = min(middle - sheet.left, sheet.right - middle) - 20
     shown = min(half, longest)
     box = [(middle - shown, bottom), (middle + shown, bottom)]
     box += [(middle + shown, under), (middle - shown, under)]
@@ -278,7 +281,7 @@ def _lap(sheet: Sheet) -> None:
     t, top = sheet.setup.thickness.value * sheet.scale, sheet.top
     along, up = (leg * sheet.scale for leg in _legs(sheet))
     room = sheet.width - along - 50 - sheet.wide(joint.leg_2)  # for the figure at the right
-    edge = max(min(0.48 * sheet.width, room), sheet.left + 80)
+    edge = max(min(0.48 * sheet.width, room), sheet.left + sheet.thickness_wide() + 20)
     seam, bottom = top + t, top + 2 * t
     upper = [(sheet.left, top), (edge, top), (edge, seam), (sheet.left, seam)]
     canvas.plate(upper, [upper], lean=1)
@@ -292,7 +295,9 @@ def _lap(sheet: Sheet) -> None:
     if not ends:
         canvas.break_line((start, seam), (start, bottom))
     sheet.thickness(top, seam)
-    _fillet(sheet, (edge, seam), along, min(up, t), min(top, seam - up))
+    if joint.leg_2 is None:  # the edge ends the weld
+        up = min(up, t)
+    _fillet(sheet, (edge, seam), along, up, min(top, seam - up))
     if ends and joint.overlap:
         y = bottom + FIGURE + 22
         sheet.below("overlap", joint.overlap, (start, edge), y, bottom + 6)
@@ -461,6 +466,7 @@ def draw_joint(
 
     def draw(top: float) -> Sheet:
         sheet = Sheet(Canvas(paper=paper), setup, system, width, top, pass_no)
+        sheet.width = max(width, sheet.width_for_figures())
         _KINDS[setup.joint.kind](sheet)
         return sheet
 
@@ -470,7 +476,7 @@ def draw_joint(
     _, _, right, below = sheet.canvas.bounds()
     # Only figures of uncommon length make a sheet wider than asked for.
     title = describe(exercise, setup, system)
-    return JointDrawing(sheet.canvas, max(width, right), below, sheet.scale, title)
+    return JointDrawing(sheet.canvas, max(sheet.width, right), below, sheet.scale, title)
 
 
 def joint_svg(

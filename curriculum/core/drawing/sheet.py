@@ -54,6 +54,17 @@ class Sheet:
             return 0.0
         return text_width(" ".join(figure(value, self.system)), FIGURE) + INDENT + BASE
 
+    def thickness_wide(self) -> float:
+        """Width of the thickness with its indent."""
+        text = " ".join(thickness_figure(self.setup, self.system))
+        return INDENT + text_width(text, FIGURE) + BASE
+
+    def width_for_figures(self) -> float:
+        """What the two figures over the plate take beside each other."""
+        joint = self.setup.joint
+        over = joint.bead_height if joint.kind in ("bead", "padding") else joint.face_reinforcement
+        return 2 * EDGE + self.thickness_wide() + self.wide(over)
+
     def thickness(self, top: float, bottom: float) -> float:
         """Measure the thickness at the left side; return where the figure ends."""
         text, unit = thickness_figure(self.setup, self.system)

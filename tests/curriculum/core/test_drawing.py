@@ -78,7 +78,7 @@ def any_setup(draw: st.DrawFn) -> Setup:
         kind=kind,
         root_opening=draw(maybe(ranges(1.2 * t))),
         root_face=draw(maybe(lengths(0.0, 0.6 * t))),
-        groove_angle=draw(maybe(angles(10, 100))),
+        groove_angle=draw(maybe(angles(10, 80))),
         bevel_angle=draw(maybe(angles(5, 50))),
         corner_angle=draw(maybe(angles(60, 130))),
         leg=draw(maybe(ranges(2 * t))),
@@ -280,6 +280,12 @@ def test_a_kind_without_a_drawing_is_refused_by_name() -> None:
         joint_svg(exercise("SMAW", one), one)
     with pytest.raises(ValueError, match="got 'U groove'"):
         symbol_svg(exercise("SMAW", one), one)
+
+
+def test_a_bevel_that_cannot_be_is_refused_with_the_range() -> None:
+    one = setup("single bevel", bevel_angle="100 deg")
+    with pytest.raises(ValueError, match="0 to 80 degrees, got 100"):
+        joint_svg(exercise("SMAW", one), one)
 
 
 def symbol(one: Setup, process: str = "SMAW") -> ElementTree.Element:
