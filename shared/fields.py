@@ -97,9 +97,8 @@ class _QuantityField(property):
         setattr(model, name, self)
         if self.high is not None:
             # The limits stand at the field alone; `Meta.constraints` must be there for migrations.
-            model._meta.constraints.extend(
-                quantity_constraints(model._meta.model_name or name, self.limits)
-            )
+            own = quantity_constraints(model._meta.model_name or name, self.limits)
+            model._meta.constraints = [*model._meta.constraints, *own]
 
     @property
     def limits(self) -> dict[str, tuple[float, float]]:
