@@ -12,9 +12,10 @@ from django.template import Context, Template
 from django.test import Client, RequestFactory
 from django.urls import reverse
 
+from shared.people import pins
 from shared.people.models import AuditEntry, Campus, Role, Submission, User
 from shared.people.once import BODY_LIMIT, once_only, shown_once
-from tests.factories import CampusFactory, UserFactory
+from tests.factories import PIN, CampusFactory, TabletFactory, UserFactory
 
 PARALLEL = 20
 
@@ -173,6 +174,21 @@ def test_twenty_identical_posts_at_once_make_one_row():
     assert User.objects.filter(name="Ada Once").count() == 1
     assert AuditEntry.objects.filter(action="person.added").count() == 1
     assert Submission.objects.count() == 1
+
+
+@pytest.mark.django_db(transaction=True)
+def test_tries_sent_at_once_pass_no_limit():
+    campus = CampusFactory()
+    student = UserFactory(home_campus=campus, roles=[Role.STUDENT], pin=PIN)
+    tablet = TabletFactory(campus=campus, enrolled_by=student)
+
+    def guess():
+        try:
+            return pins.try_pin(person=student, tablet=tablet, pin="9999")
+        except pins.PinLocked:
+            return "locked"
+
+    assert sorted(map(str, _in_parallel(guess))) == ["False"] * 5 + ["locked"] * (PARALLEL - 5)
 
 
 @pytest.mark.django_db(transaction=True)

@@ -6,7 +6,7 @@ from django.contrib.auth.hashers import check_password
 from django.db import IntegrityError, transaction
 from django.urls import reverse
 
-from shared.people import pins, rosters, services
+from shared.people import nav, pins, rosters, services
 from shared.people.audit import audit
 from shared.people.models import AuditEntry, PinTry, Role, Submission, User
 from tests.factories import PASSWORD, PIN, CampusFactory, MembershipFactory, UserFactory
@@ -43,6 +43,28 @@ def test_who_has_no_role_is_refused_and_lands_on_their_settings(signed_in, campu
     client = signed_in(UserFactory())
     assert client.get(reverse("people:people")).status_code == 403
     assert client.get(reverse("people:home"))["Location"] == reverse("people:account")
+
+
+def test_home_leads_by_role_to_the_first_page_there_is(signed_in, manager, student, monkeypatch):
+    homes = [(Role.STUDENT, ["no:page", "people:own_pin"]), (Role.MANAGER, ["people:people"])]
+    monkeypatch.setattr("shared.people.views.signing._HOMES", homes)
+    for person, name in ((student, "own_pin"), (manager, "people")):
+        answer = signed_in(person).get(reverse("people:home"))
+        assert answer["Location"] == reverse(f"people:{name}")
+
+
+def test_the_head_shows_the_pages_of_ones_roles_once(monkeypatch):
+    monkeypatch.setattr(nav, "_entries", [])
+    nav.register(Role.MANAGER, "Audit", "people:audit", 20)
+    nav.register(Role.MANAGER, "People", "people:people", 10)
+    nav.register(Role.CLERK, "People", "people:people", 10)
+    nav.register(Role.CLERK, "Later", "no:page", 1)
+    shown = nav.entries_for({"manager", "clerk"}, "people:audit")
+    assert [(each["label"], each["current"]) for each in shown] == [
+        ("People", False),
+        ("Audit", True),
+    ]
+    assert [each["label"] for each in nav.entries_for({"clerk"})] == ["People"]
 
 
 def test_people_of_another_campus_are_not_found(signed_in, manager):
