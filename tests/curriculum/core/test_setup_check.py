@@ -5,12 +5,16 @@ from __future__ import annotations
 import json
 from dataclasses import replace
 from io import StringIO
+from pathlib import Path
 
 import pytest
 from django.core.management import call_command
 from hypothesis import given
 from hypothesis import strategies as st
 
+import curriculum
+from curriculum.core.drawing import draw_joint
+from curriculum.core.library import read_exercises
 from curriculum.core.setup_check import check, table
 from curriculum.core.spec import Electrode, Pass, Setup
 from shared.management.base import Refused
@@ -295,3 +299,14 @@ def test_command_refuses_a_file_with_faults_and_says_where(tmp_path) -> None:
     with pytest.raises(Refused) as refused:
         call_command("setup_check", "--file", str(file), "--json", stdout=StringIO())
     assert [fault.where for fault in refused.value.faults] == ["exercise[0].setup[0].thickness"]
+
+
+def test_no_setup_of_the_demo_library_is_outside_and_each_has_its_drawing() -> None:
+    text = (Path(curriculum.__file__).parent / "demo" / "library.toml").read_text(encoding="utf-8")
+    exercises, faults = read_exercises(text)
+    assert not faults
+    for job in exercises:
+        for one in job.setups:
+            wrong = [f.message for f in check(job, one) if f.level == "outside"]
+            assert not wrong, (job.number, one.key)
+            assert draw_joint(job, one).width == 736
