@@ -316,6 +316,20 @@ def test_purge_flows_before_and_through_the_weld() -> None:
     assert [item.name for item in items(used, "gas")] == ["argon", "argon, purge"]
 
 
+def test_tungsten_goes_by_regrinds_and_wear_by_the_hour_of_arc() -> None:
+    used = usage(*named("Tee on 11 ga"))
+    (tungsten,) = items(used, "tungsten")
+    # 35 min at 3 regrinds an hour, 1/8 in each, of 4 in usable: 1.75 / 8 / 4
+    assert tungsten.quantity == pytest.approx(1.75 / 8 / 4)
+    (cup,) = items(used, "wear")
+    assert cup.quantity == pytest.approx(used.time.arc / 3600 / 40)
+    used = usage(*named("Lap with wire"))
+    tip, nozzle = items(used, "wear")
+    assert tip.quantity == pytest.approx(used.time.arc / 3600 / 5)
+    assert nozzle.quantity == pytest.approx(used.time.arc / 3600 / 40)
+    assert tip.spec == "wear:contact tip:900"
+
+
 def test_a_cut_takes_gases_and_plate_alone() -> None:
     used = usage(*named("Flame cut", pieces=PIECES))
     assert {item.kind for item in used.items} == {"bar", "sheet", "gas", "abrasive"}
