@@ -53,7 +53,9 @@ def _copy_sqlite(target: Path) -> int:
         found = copy.execute("PRAGMA integrity_check").fetchone()[0]
         if found != "ok":
             raise BackupRefused(f"The copy is not whole: {found}")
-        count = copy.execute("SELECT count(*) FROM sqlite_master WHERE type = 'table'").fetchone()
+        count = copy.execute(
+            "SELECT count(*) FROM sqlite_master WHERE type = 'table' AND name NOT LIKE 'sqlite%'"
+        ).fetchone()
     return int(count[0])
 
 

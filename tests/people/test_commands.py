@@ -57,6 +57,7 @@ def test_a_backup_is_whole_private_and_audited(tmp_path):
     made = json.loads(run("backup", str(target), "--json"))
     assert made["engine"] == "sqlite"
     assert made["bytes"] == target.stat().st_size
+    assert made["tables"] == len(connection.introspection.table_names())
     assert stat.S_IMODE(target.stat().st_mode) == 0o600
     with closing(sqlite3.connect(target)) as copy:
         assert copy.execute("SELECT count(*) FROM people_user").fetchone() == (3,)

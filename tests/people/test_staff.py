@@ -67,6 +67,17 @@ def test_the_head_shows_the_pages_of_ones_roles_once(monkeypatch):
     assert [each["label"] for each in nav.entries_for({"clerk"})] == ["People"]
 
 
+def test_who_sees_whom(manager, instructor, student, monkeypatch):
+    classmate = UserFactory(roles=[Role.STUDENT])
+    UserFactory(home_campus=CampusFactory(name="South"), roles=[Role.STUDENT])
+    monkeypatch.setattr(rosters, "_teaching", [lambda teacher: [student.pk]])
+    assert set(User.objects.visible_to(student)) == {student}
+    assert set(User.objects.visible_to(instructor)) == {instructor, student}
+    assert set(User.objects.visible_to(manager)) == {manager, instructor, student, classmate}
+    manager.only_student = True  # as in a PIN session
+    assert set(User.objects.visible_to(manager)) == {manager}
+
+
 def test_people_of_another_campus_are_not_found(signed_in, manager):
     other = UserFactory(home_campus=CampusFactory(name="South"), roles=[Role.STUDENT])
     client = signed_in(manager)
