@@ -144,8 +144,8 @@ class Term:
             minutes = session.net_minutes * min(1.0, self.booths / max(1, len(present)))
             for student in present:
                 self.evening(student, session, minutes)
-        for student in self.students.values():
-            self.go_on(student)
+        for pk, student in self.students.items():
+            self.go_on(student, was_here=pk in here[self.held[-1].pk])
         self.store()
 
     def moment(self, session: Session, share: float) -> datetime:
@@ -185,14 +185,19 @@ class Term:
             student.waits = session == self.held[-1] and self.chance.random() < UNJUDGED
             self.log(student, task, attempt, ready)
 
-    def go_on(self, student: Student) -> None:
+    def go_on(self, student: Student, *, was_here: bool) -> None:
         """Give what is next where nothing is open; here and there a coupon is half done."""
         if student.at >= len(self.tasks):
             return
         last = self.held[-1]
         if student.assignment is None:
             self.assign(student, self.coming, self.moment(last, 1))
-        elif not student.waits and student.practice <= 0 and self.chance.random() < BEGUN:
+        elif (
+            was_here
+            and not student.waits
+            and student.practice <= 0
+            and self.chance.random() < BEGUN
+        ):
             task, now = self.tasks[student.at], self.moment(last, 0.95)
             self.begin(student, task, student.assignment, last, now)
 
