@@ -7,7 +7,7 @@ is kept as an audit entry, so that the command can be called again after a step 
 from __future__ import annotations
 
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -46,7 +46,7 @@ class Scene:
 
 _steps: dict[str, tuple[str, Callable[[Scene], None]]] = {}
 _answers: dict[str, Callable[[Scene], Any]] = {}
-_reports: dict[str, Callable[[Scene], str]] = {}
+_reports: dict[str, Callable[[Scene, Mapping[str, Any]], str]] = {}
 
 
 def demo_step(name: str, title: str) -> Callable[[Callable[[Scene], None]], Callable[..., None]]:
@@ -69,10 +69,12 @@ def demo_answer(key: str) -> Callable[[Callable[[Scene], Any]], Callable[..., An
     return register
 
 
-def demo_report(key: str) -> Callable[[Callable[[Scene], str]], Callable[..., str]]:
-    """Register lines for the person who started the demo: "forecast" or "sign-ins"."""
+def demo_report(
+    key: str,
+) -> Callable[[Callable[[Scene, Mapping[str, Any]], str]], Callable[..., str]]:
+    """Register lines for whoever started the demo, made from the command's answer."""
 
-    def register(report: Callable[[Scene], str]) -> Callable[..., str]:
+    def register(report: Callable[[Scene, Mapping[str, Any]], str]) -> Callable[..., str]:
         _reports[key] = report
         return report
 
@@ -128,6 +130,6 @@ def answers(scene: Scene) -> dict[str, Any]:
     return {key: told(scene) for key, told in _answers.items()}
 
 
-def reports(scene: Scene) -> list[str]:
-    """Return the lines that the apps registered, the forecast before the sign-ins."""
-    return [_reports[key](scene) for key in sorted(_reports)]
+def reports(scene: Scene, answer: Mapping[str, Any]) -> list[str]:
+    """Return the lines that the apps registered: the forecast, then the sign-ins."""
+    return [_reports[key](scene, answer) for key in sorted(_reports)]

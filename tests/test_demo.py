@@ -9,6 +9,7 @@ from django.core.management import call_command
 from django.db import transaction
 from django.db.models import Sum
 from django.db.models.functions import Coalesce
+from django.utils import timezone
 
 from curriculum.core.setup_check import check
 from curriculum.core.usage import usage
@@ -29,6 +30,8 @@ from curriculum.services import to_spec
 from grading.core.verdict import Reading as Taken
 from grading.core.verdict import judge
 from grading.models import Attempt, Decision, Verdict
+from grading.services.attempts import start_attempt
+from grading.services.standing import next_for, open_assignments
 from inventory.models import ReceiptLine, Requisition, StockItem
 from shared.people.models import Campus, Role, Tablet, User
 from shared.people.pins import check_new_pin, try_pin
@@ -209,6 +212,29 @@ def test_a_term_has_seen_everything_that_can_come_of_a_coupon(answer):
     assert {row.kind for row in Decision.objects.all()} >= {"credited", "moved_on"}
     passed = evening.filter(verdicts__kind="pass").values("assignment")
     assert not Assignment.objects.filter(pk__in=passed, state="open").exists()
+
+
+def test_what_is_open_is_what_comes_next_in_the_plan(answer):
+    evening = ShopClass.objects.get(name=EVENING)
+    for enrolment in evening.enrolments.select_related("student"):
+        given = open_assignments(evening, enrolment.student)
+        waiting = Attempt.objects.filter(assignment__in=given, state="logged").exists()
+        ready = [one.key for one in next_for(enrolment.student, evening)]
+        assert [(one.exercise_id, one.setup_key) for one in given][:1] == ready[:1] or waiting
+
+
+def test_the_next_coupon_goes_on_where_the_demo_stopped(answer):
+    evening = ShopClass.objects.get(name=EVENING)
+    idle = Assignment.objects.open().filter(shop_class=evening)
+    idle = idle.exclude(attempts__state__in=["started", "logged"])
+    for assignment in idle.filter(attempts__isnull=False).distinct():
+        last = assignment.attempts.latest("number")
+        coupon = start_attempt(
+            assignment=assignment, by=assignment.student, now=timezone.now(), session=last.session
+        )
+        assert coupon.number == last.number + 1
+        assert coupon.mark[:-1] == last.mark[:-1]
+        assert coupon.mark > last.mark
 
 
 def test_results_keep_the_version_they_were_welded_by(answer):

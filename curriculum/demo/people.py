@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Mapping
+from typing import Any, NamedTuple
 
 from django.contrib.auth.hashers import make_password
 from django.utils import timezone
@@ -98,7 +99,7 @@ def people(scene: Scene) -> None:
 
 
 @demo_report("sign-ins")
-def sign_ins(scene: Scene) -> str:
+def sign_ins(scene: Scene, answer: Mapping[str, Any]) -> str:
     """Say who can sign in, and how."""
     accounts = [(username, name, ", ".join(roles)) for username, name, _sort, roles in STAFF]
     first = EVENING_STUDENTS[0]

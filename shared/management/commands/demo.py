@@ -76,7 +76,7 @@ class Command(JsonCommand):
 
     def table(self, answer: Mapping[str, Any]) -> str:
         """Return the forecast, the sign-ins and the address."""
-        lines = ["", *demo.reports(self.scene)]
+        lines = [f"\n{report}" for report in demo.reports(self.scene, answer)]
         if not self.options["no_serve"]:
             address = f"http://127.0.0.1:{self.options['port']}"
             lines += ["", _("Open %(address)s, stop with Ctrl+C.") % {"address": address}]

@@ -7,7 +7,7 @@ import pytest
 from django.core.management import call_command
 
 from curriculum.demo.library import contents
-from curriculum.demo.people import STUDENTS
+from curriculum.demo.people import PASSWORD, PIN, STUDENTS
 from curriculum.models import ExerciseVersion
 from shared import demo
 from shared.demo import Scene
@@ -50,3 +50,19 @@ def test_a_database_with_other_peoples_rows_is_refused(db):
     with pytest.raises(Refused, match="not invented"):
         run()
     assert list(Campus.objects.values_list("name", flat=True)) == ["North"]
+
+
+def test_it_says_who_can_sign_in_and_where_and_then_serves(db, monkeypatch):
+    served = []
+
+    def called(name, *args, **options):
+        served.append((name, *args))
+
+    monkeypatch.setattr("shared.management.commands.demo.call_command", called)
+    out = StringIO()
+    call_command("demo", today=TODAY, port=8123, stdout=out, stderr=StringIO())
+    text = out.getvalue()
+    assert "http://127.0.0.1:8123" in text
+    for word in ("instructor", "clerk", "manager", "student", PASSWORD, PIN):
+        assert word in text
+    assert served[-1] == ("runserver", "127.0.0.1:8123")
