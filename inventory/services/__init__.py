@@ -7,6 +7,7 @@ from .ledger import (
     receive_packs,
     reverse,
 )
+from .scales import pack_size, scale_of
 
 __all__ = [
     "AlreadyReversed",
@@ -14,6 +15,8 @@ __all__ = [
     "finish_pack",
     "move",
     "open_pack",
+    "pack_size",
     "receive_packs",
     "reverse",
+    "scale_of",
 ]
