@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from curriculum.core import library_keys as keys
 from curriculum.core import spec
+from curriculum.core.joints import JointError, build
 from shared.units import Measure, Range, parse_measure, parse_range
 
 UNITS = {
@@ -192,6 +193,15 @@ def passes(draw: st.DrawFn, process: str) -> spec.Pass:
     return spec.Pass(technique=technique, count=draw(st.integers(1, 4)), **values)
 
 
+def _one_that_can_be(joint: spec.Joint, thickness: Measure) -> spec.Joint:
+    """Keep the drawn numbers; a kind that they do not make becomes "none"."""
+    try:
+        build(joint, thickness.value)
+    except JointError:
+        return replace(joint, kind="none")
+    return joint
+
+
 @st.composite
 def setups(draw: st.DrawFn, process: str) -> spec.Setup:
     metal = draw(st.sampled_from(keys.METALS))
@@ -201,13 +211,14 @@ def setups(draw: st.DrawFn, process: str) -> spec.Setup:
         for name, key in keys.SETUP.keys.items()
         if name in keys.uses(process) and name not in given
     }
+    thickness = draw(measures())
     return spec.Setup(
         key=draw(names()),
         base_metal=draw(words()),
         metal=metal,
-        thickness=draw(measures()),
+        thickness=thickness,
         pieces=tuple(draw(st.lists(pieces(metal), max_size=2))),
-        joint=draw(joints()),
+        joint=_one_that_can_be(draw(joints()), thickness),
         passes=tuple(draw(st.lists(passes(process), max_size=2))),
         **values,
     )

@@ -13,8 +13,8 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from curriculum.core import joints, spec
 from curriculum.core import library_keys as keys
-from curriculum.core import spec
 from curriculum.core.library_keys import Key, Shape, uses
 from curriculum.core.library_links import check_links
 from curriculum.core.library_values import EXAMPLES, Fault, ValueReader, numbers_as
@@ -22,7 +22,7 @@ from curriculum.core.metal import metal_of
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise
 
-__all__ = ["Fault", "metal_of", "read_exercises", "uses"]
+__all__ = ["Fault", "metal_of", "read_exercises", "read_tables", "uses"]
 
 BYTES_MAX = 5_000_000
 
@@ -51,6 +51,16 @@ def read_exercises(
         data = tomllib.loads(text.removeprefix("\ufeff"))
     except (tomllib.TOMLDecodeError, RecursionError, ValueError) as error:
         return [], [_syntax_fault(text, error)]
+    return read_tables(data, known_numbers=known_numbers)
+
+
+def read_tables(
+    data: dict[str, Any], *, known_numbers: Collection[str] = ()
+) -> tuple[list[Exercise], list[Fault]]:
+    """Read exercises from the tables of a file, also where a form made them; as the file's text.
+
+    `data` holds what TOML would: a list of tables under "exercise", text, numbers, flags, dates.
+    """
     reader = _Reader()
     exercises = reader.file(data)
     tables = data["exercise"] if exercises else []
@@ -241,7 +251,22 @@ class _Reader(ValueReader):
             if self.process != "OFC":
                 self.fault(f"{where}.joint", "", _("joint is missing."), _example(keys.JOINT))
             values["joint"] = spec.Joint(kind="none")
-        return spec.Setup(**values) if len(self.faults) == before else None
+        if len(self.faults) > before:
+            return None
+        setup = spec.Setup(**values)
+        self.geometry(setup, where)
+        return setup if len(self.faults) == before else None
+
+    def geometry(self, setup: spec.Setup, where: str) -> None:
+        """A joint that cannot be (a root face thicker than its plate) is a fault of the file."""
+        if setup.joint.kind == "none":
+            return
+        try:
+            joints.build(setup.joint, setup.thickness.value)
+        except joints.JointError as error:
+            stated = getattr(setup.joint, error.where, "")
+            got = getattr(stated, "typed", "" if stated is None else stated)
+            self.fault(f"{where}.joint.{error.where}", got, _(str(error)), error.accepts)
 
 
 def _example(shape: Shape) -> list[str]:

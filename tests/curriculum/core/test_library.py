@@ -382,3 +382,10 @@ def test_any_value_at_any_key_is_read_or_refused_in_words(key, weird):
     exercises, faults = read_exercises(text)
     assert bool(exercises) != bool(faults)
     assert all(fault.where and fault.message for fault in faults)
+
+
+def test_a_joint_that_cannot_be_is_a_fault_at_its_place():
+    groove = 'joint = { kind = "single V", groove_angle = "60 deg", root_face = "1/2 in" }'
+    fault = only_fault(re.search(r"(?m)^joint = .*$", LAP)[0], groove)
+    assert fault.where == "exercise[0].setup[0].joint.root_face"
+    assert fault.got == "1/2 in"
