@@ -93,7 +93,7 @@ def standings(
     """Return the standing of each student (by pk) on each task of the plan.
 
     Coupons count whichever version they were welded to. `students` limits it to some; without it
-    everybody who was ever enrolled is there. `tasks` saves reading the plan once more. Five
+    everybody who was ever enrolled is there. `tasks` saves reading the plan once more. At most six
     queries, and four for the plan.
     """
     plan = planned_tasks(shop_class) if tasks is None else tasks
