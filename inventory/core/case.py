@@ -61,6 +61,7 @@ class Session:
     day: date
     minutes: float
     booths: int | None = None
+    group: str = ""  # the class that meets; its students and tasks bear the same word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +75,7 @@ class Student:
     passed: frozenset[str] = frozenset()  # passed, credited or moved on
     awaiting: frozenset[str] = frozenset()  # one coupon logged and not yet judged
     attempts: Mapping[str, int] = field(default_factory=dict)  # judged redos by task
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +104,8 @@ class Task:
     target: date | None = None
     after: tuple[str, ...] = ()
     uses: tuple[Use, ...] = ()
+    group: str = ""
+    difficulty: str = ""  # tasks that share this word and their figures share the drawn pass rate
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -132,7 +136,11 @@ class Item:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Case:
-    """All that a forecast knows. The order of `tasks` is the plan's; no other order matters."""
+    """All that a forecast knows. The order of `tasks` is the plan's; no other order matters.
+
+    Several classes that buy together stand in one case, told apart by their `group`: a student is
+    in the sessions and at the tasks of the own group alone.
+    """
 
     sessions: tuple[Session, ...]
     students: tuple[Student, ...]
@@ -221,6 +229,13 @@ class _Reader:
             return ""
         return value
 
+    def word(self, key: str) -> str:
+        value = self.row.get(key, "")
+        if not isinstance(value, str):
+            self.fault(key, value, "must be a text", '"A"')
+            return ""
+        return value
+
     def identities(self, key: str, known: Collection[str], what: str) -> tuple[str, ...]:
         found = []
         for n, value in enumerate(self.rows(key)):
@@ -259,10 +274,13 @@ class _Reader:
         return money
 
 
-_SESSION = ("date", "minutes", "booths")
-_STUDENT = ("id", "attendance", "from", "until", "passed", "awaiting", "attempts")
+_SESSION = ("date", "minutes", "booths", "group")
+_STUDENT = ("id", "attendance", "from", "until", "passed", "awaiting", "attempts", "group")
 _CHANCE = ("first_pass", "weight", "passes", "fails", "pass_probability", "redo_odds", "cap")
-_TASK = ("id", "after", "target", "minutes", "practice_minutes", "uses", *_CHANCE)
+_TASK = (
+    *("id", "after", "target", "minutes", "practice_minutes", "uses", "group", "difficulty"),
+    *_CHANCE,
+)
 _USE = ("item", "quantity", "cv")
 _BUYING = ("pack", "price", "lead_days", "approval_days", "delivery_days")
 _SHELF = ("on_hand", "on_order", "factor", "bias_cv", "per_student_week")
@@ -327,6 +345,7 @@ def _read_session(row: _Reader) -> Session:
         day=row.day("date"),
         minutes=row.number("minutes", high=1440, example="130"),
         booths=row.number("booths", None, whole=True, null=True, example="12"),
+        group=row.word("group"),
     )
 
 
@@ -351,6 +370,7 @@ def _read_student(row: _Reader, known: Sequence[str]) -> Student:
             for task in judged
             if task in known
         },
+        group=row.word("group"),
     )
 
 
@@ -387,6 +407,8 @@ def _read_task(row: _Reader) -> Task:
             _read_use(_Reader(use, f"{row.where}.uses[{n}]", row.faults, _USE))
             for n, use in enumerate(row.rows("uses"))
         ),
+        group=row.word("group"),
+        difficulty=row.word("difficulty"),
     )
 
 
@@ -399,9 +421,6 @@ def _read_use(row: _Reader) -> Use:
 
 
 def _read_item(row: _Reader) -> Item:
-    unit = row.row.get("unit", "")
-    if not isinstance(unit, str):
-        row.fault("unit", unit, "must be a text", '"kg"')
     receipts = []
     for n, data in enumerate(row.rows("on_order")):
         receipt = _Reader(data, f"{row.where}.on_order[{n}]", row.faults, ("date", "quantity"))
@@ -414,7 +433,7 @@ def _read_item(row: _Reader) -> Item:
             row.fault(f"delivery_days[{n}]", name, "must be a day of the week", *WEEKDAYS)
     return Item(
         id=row.identity("id"),
-        unit=unit,
+        unit=row.word("unit"),
         pack=row.number("pack", 1.0, above=True, example="10"),
         price=row.price("price"),
         lead_days=row.number("lead_days", 0, whole=True, high=1000, example="5"),

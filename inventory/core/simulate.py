@@ -8,6 +8,7 @@ matter, and a changed case meets the same luck: with one more student nobody els
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -62,12 +63,10 @@ def sessions_ahead(case: Case, as_of: date | None) -> tuple[Session, ...]:
     """Return the sessions after `as_of` (None: all) in date order."""
     ahead = [s for s in case.sessions if as_of is None or s.day > as_of]
     return tuple(
-        sorted(ahead, key=lambda s: (s.day, s.minutes, -1 if s.booths is None else s.booths))
+        sorted(
+            ahead, key=lambda s: (s.day, s.minutes, -1 if s.booths is None else s.booths, s.group)
+        )
     )
-
-
-def _by_day(session: Session) -> tuple[date, float, float]:
-    return session.day, session.minutes, math.inf if session.booths is None else session.booths
 
 
 def iso_week(day: date) -> str:
@@ -84,8 +83,10 @@ def simulate(case: Case, sessions: Sequence[Session], draws: Draws, runs: int) -
     free = np.zeros((len(students), runs))  # bench time at which the next thing can begin
     total = clock[-1] if len(sessions) else np.zeros_like(free)
     latest = [float(hours.max(initial=0.0)) for hours in clock]
+    rates: dict[tuple[object, ...], Floats] = {}
     for j, task in enumerate(tasks):
-        come = _attempts_to_come(task, students, draws, runs, max(latest, default=0.0))
+        rate = _shared_rate(task, draws, runs, rates)
+        come = _attempts_to_come(task, students, draws, rate, max(latest, default=0.0))
         if case.pace == "class" and task.target is not None:
             before = sum(s.day < task.target for s in sessions)
             if before:
@@ -108,13 +109,16 @@ def _at_the_bench(
     hours = np.zeros((n, runs))
     to_date = np.zeros(runs)
     seen = np.zeros((n, runs), dtype=bool)
-    same_day = 0
+    that_day: Counter[tuple[date, str]] = Counter()
     for s, session in enumerate(sessions):
         present[:] = False
         earlier = sessions[s - 1] if s else None
-        same_day = same_day + 1 if earlier and earlier.day == session.day else 0
+        same_day = that_day[session.day, session.group]
+        that_day[session.day, session.group] += 1
         for i, student in enumerate(case.students):
-            if not _enrolled(student, session.day) or not student.attendance:
+            if student.group != session.group or not student.attendance:
+                continue
+            if not _enrolled(student, session.day):
                 continue
             if student.attendance == 1:
                 present[i] = True
@@ -156,23 +160,39 @@ def first_pass_rate(task: Task, draws: Draws, runs: int) -> Floats:
     failing = task.weight * (1 - task.first_pass) + task.fails
     if failing == 0:
         return np.ones(runs)
-    return draws.stream("pass rate", task.id).beta(passing, failing, size=runs)
+    name = (task.difficulty, passing, failing) if task.difficulty else (task.id,)
+    return draws.stream("pass rate", *name).beta(passing, failing, size=runs)
+
+
+def _shared_rate(
+    task: Task, draws: Draws, runs: int, rates: dict[tuple[object, ...], Floats]
+) -> Floats:
+    """Return the pass rate of a task; one draw for all that share a difficulty and its figures.
+
+    Other classes doubt the same exercise for the same reason: drawn apart for each class, their
+    sum would look surer than it is.
+    """
+    chance = (task.first_pass, task.weight, task.passes, task.fails, task.pass_probability)
+    key = (task.difficulty or task.id, *chance)
+    if key not in rates:
+        rates[key] = first_pass_rate(task, draws, runs)
+    return rates[key]
 
 
 def _attempts_to_come(
-    task: Task, students: Sequence[Student], draws: Draws, runs: int, minutes: float
+    task: Task, students: Sequence[Student], draws: Draws, rate: Floats, minutes: float
 ) -> Floats:
     """Return the attempts each student still makes (n, R), however long the term.
 
     Attempt k passes with odds theta / (1 - theta) * redo_odds^(k - 1). Counting stops beyond what
     `minutes` at the bench could hold: it cannot be told from more.
     """
+    runs = len(rate)
     come = np.zeros((len(students), runs))
-    rate = first_pass_rate(task, draws, runs)
     enough = math.ceil(minutes / task.minutes) + 2
     groups: dict[int, list[int]] = {}
     for i, student in enumerate(students):
-        if task.id not in student.passed:
+        if task.id not in student.passed and task.group == student.group:
             groups.setdefault(student.attempts.get(task.id, 0), []).append(i)
     for judged, rows in groups.items():
         left = enough if task.cap is None else min(enough, task.cap - judged)
@@ -199,7 +219,10 @@ def _attempts_to_come(
 def _practice(task: Task, students: Sequence[Student]) -> Floats:
     """Return the practice minutes before the first coupon (n, 1): none once one was handed in."""
     begun = [
-        task.id in s.passed or task.id in s.awaiting or s.attempts.get(task.id, 0) > 0
+        task.group != s.group
+        or task.id in s.passed
+        or task.id in s.awaiting
+        or s.attempts.get(task.id, 0) > 0
         for s in students
     ]
     return np.where(np.array(begun, dtype=bool), 0.0, task.practice_minutes).reshape(-1, 1)

@@ -480,3 +480,73 @@ def test_the_first_thousand_runs_stay_when_more_follow():
     case = read_case({**one_task(), "service": 0.999})
     few, many = (forecast(case, runs=runs).tasks[0].attempts for runs in (1000, 1001))
     assert abs(few.mean - many.mean) < 0.2
+
+
+def as_group(case, group):
+    """The case as one class of several: every name of its own begins with the group's."""
+    case = copy.deepcopy(case)
+    for row in (*case["students"], *case["tasks"], *case["items"]):
+        row["id"] = f"{group}.{row['id']}"
+    for task in case["tasks"]:
+        task["uses"] = [{**use, "item": f"{group}.{use['item']}"} for use in task["uses"]]
+    for student in case["students"]:
+        for key in ("passed", "awaiting"):
+            student[key] = [f"{group}.{name}" for name in student.get(key, [])]
+        judged = student.get("attempts", {})
+        student["attempts"] = {f"{group}.{name}": n for name, n in judged.items()}
+    for name in ("sessions", "students", "tasks"):
+        case[name] = [{**row, "group": group} for row in case[name]]
+    return case
+
+
+def together(*cases):
+    """Several classes in one case."""
+    rows = ("sessions", "students", "tasks", "items")
+    return {**cases[0], **{name: [row for case in cases for row in case[name]] for name in rows}}
+
+
+@pytest.mark.parametrize("seeds", [(0, 2), (1, 3)])
+def test_classes_in_one_case_are_each_as_if_alone(seeds):
+    """The luck is named by student and task, so that the joint figures are equal to the digit."""
+    cases = [as_group(shop(seed), f"c{seed}") for seed in seeds]
+    joint = forecast(read_case(together(*cases)), runs=300, seed=4)
+    for case in cases:
+        alone = forecast(read_case(case), runs=300, seed=4)
+        for found in alone.items:
+            if "lens" not in found.item:  # goes by the student weeks of all classes
+                assert joint.item(found.item).total == found.total
+        finish = {one.student: one.p for one in joint.finish}
+        assert all(finish[one.student] == one.p for one in alone.finish)
+        attempts = {one.task: one.attempts for one in joint.tasks}
+        assert all(attempts[one.task] == one.attempts for one in alone.tasks)
+
+
+def test_a_difficulty_that_classes_share_makes_their_sum_less_sure():
+    """Var of a sum of two equal terms is 4 Var where they share the rate, 2 Var where not."""
+
+    def both(difficulty):
+        cases = [as_group(one_task(students=9, difficulty=difficulty), name) for name in "ab"]
+        case = together(*cases)
+        for task in case["tasks"]:
+            task["uses"] = [{"item": "plate", "quantity": 1, "cv": 0}]
+        case["items"] = [{"id": "plate", "bias_cv": 0}]
+        return forecast(read_case(case), runs=4000, seed=5).item("plate").total
+
+    shared, apart = both("200/A"), both("")
+    assert shared.mean == pytest.approx(apart.mean, abs=5 * (shared.se_mean + apart.se_mean))
+    # 18 + betanbinom(18, 4, 4) where one rate rules both classes, as for a class of 18
+    together_18 = stats.betanbinom(18, 4, 4, loc=18)
+    assert shared.ample_ci[0] <= together_18.ppf(0.9) <= shared.ample_ci[1]
+    assert apart.ample < shared.ample
+
+
+def test_a_shared_difficulty_with_other_figures_does_not_depend_on_the_order():
+    cases = [
+        as_group(one_task(difficulty="200/A", weight=weight), name)
+        for name, weight in (("a", 8), ("b", 4))
+    ]
+    totals = [
+        {one.item: one.total for one in forecast(read_case(together(*order)), runs=200).items}
+        for order in (cases, cases[::-1])
+    ]
+    assert totals[0] == totals[1]
