@@ -111,11 +111,28 @@ def order_faults(entries: Sequence[Entry]) -> list[OrderFault]:
     return faults
 
 
+def target_faults(entries: Sequence[Entry]) -> list[OrderFault]:
+    """Return every entry that begins in an earlier session than one it needs."""
+    by_number = {entry.number: entry for entry in entries}
+    faults = []
+    for entry in entries:
+        for needed in (by_number[need] for need in entry.needs if need in by_number):
+            if None not in (entry.target, needed.target) and entry.target < needed.target:  # type: ignore[operator]
+                sentence = _(
+                    "%(first)s needs %(needed)s, which begins only in session %(session)s.",
+                    first=entry.label,
+                    needed=needed.label,
+                    session=(needed.target or 0) + 1,
+                )
+                faults.append(OrderFault(entry, needed, sentence))
+    return faults
+
+
 def move(entries: Sequence[Entry], id: Hashable, to: str | int) -> tuple[Entry, ...]:
     """Move one entry up, down, or to a place counted from 0; targets stay with the places.
 
-    Raises `IllegalMove` where a new fault of order would come of it, where there is no such
-    entry, and where the place is outside the plan.
+    Raises `IllegalMove` where a new fault of order would come of it, in the list or in the
+    sessions, where there is no such entry, and where the place is outside the plan.
     """
     places = [place for place, entry in enumerate(entries) if entry.id == id]
     if not places:
@@ -129,13 +146,31 @@ def move(entries: Sequence[Entry], id: Hashable, to: str | int) -> tuple[Entry, 
         if there < 0:
             raise IllegalMove(_("%(label)s is already the first of the plan.", label=label))
         raise IllegalMove(_("%(label)s is already the last of the plan.", label=label))
-    moved = list(entries)
-    moved.insert(there, moved.pop(here))
-    old = {(fault.first.id, fault.needed.id) for fault in order_faults(entries)}
-    new = [fault for fault in order_faults(moved) if (fault.first.id, fault.needed.id) not in old]
-    if new:
-        raise IllegalMove(_.join(fault.sentence for fault in new))
-    return tuple(moved)
+    order = list(entries)
+    order.insert(there, order.pop(here))
+    moved = tuple(
+        replace(one, target=place.target) for one, place in zip(order, entries, strict=True)
+    )
+    _refuse_new(order_faults(entries), order_faults(moved))
+    _refuse_new(target_faults(entries), target_faults(moved))
+    return moved
+
+
+def set_target(entries: Sequence[Entry], id: Hashable, target: int | None) -> tuple[Entry, ...]:
+    """Let one entry begin in session `target`, or in none.
+
+    Raises `IllegalMove` where it would begin before an entry it needs, or after one that needs it.
+    """
+    changed = tuple(replace(one, target=target) if one.id == id else one for one in entries)
+    _refuse_new(target_faults(entries), target_faults(changed))
+    return changed
+
+
+def _refuse_new(old: Sequence[OrderFault], new: Sequence[OrderFault]) -> None:
+    known = {(fault.first.id, fault.needed.id) for fault in old}
+    found = [fault for fault in new if (fault.first.id, fault.needed.id) not in known]
+    if found:
+        raise IllegalMove(_.join(fault.sentence for fault in found))
 
 
 def expected_attempts(first_pass: float, *, redo_odds: float = REDO_ODDS, cap: int = CAP) -> float:

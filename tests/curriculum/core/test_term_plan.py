@@ -13,14 +13,17 @@ from curriculum.core.term_plan import (
     Entry,
     IllegalMove,
     SessionSlot,
+    Targets,
     booth_minutes,
     expected_attempts,
     load,
     move,
     order_faults,
     sessions_from_pattern,
+    set_target,
     shift_after_lost,
     suggest_targets,
+    target_faults,
     with_targets,
 )
 
@@ -97,6 +100,28 @@ def test_a_move_keeps_the_entries_and_their_order(here, there):
         return
     assert sorted(one.number for one in moved) == sorted(one.number for one in PLAN)
     assert order_faults(moved) == []
+
+
+def test_targets_stay_with_the_places_when_entries_move():
+    plan = with_targets(PLAN, Targets({"41": 0, "42": 2, "43": 4, "44": None}))
+    moved = move(plan, "44", "up")
+    assert [(one.number, one.target) for one in moved[2:]] == [("44", 4), ("43", None)]
+
+
+def test_an_entry_never_begins_before_one_it_needs():
+    plan = with_targets(PLAN, Targets({"41": 0, "42": 2, "43": 4, "44": None}))
+    assert target_faults(set_target(plan, "43", 2)) == []
+    assert set_target(plan, "43", None)[2].target is None
+    with pytest.raises(IllegalMove, match="43 needs 42, which begins only in session 3"):
+        set_target(plan, "43", 1)
+    with pytest.raises(IllegalMove, match="43 needs 42, which begins only in session 6"):
+        set_target(plan, "42", 5)
+
+
+def test_a_move_that_puts_the_sessions_out_of_order_is_refused():
+    plan = (entry("41", target=1), entry("99", target=5), entry("42", "41", target=3))
+    with pytest.raises(IllegalMove, match="42 needs 41, which begins only in session 6"):
+        move(plan, "41", "down")
 
 
 @pytest.mark.parametrize(
