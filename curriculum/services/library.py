@@ -96,7 +96,9 @@ def _gas(row: Setup, name: str) -> spec.Gas | None:
     )
 
 
-def _criterion(row: Criterion) -> spec.Criterion:
+def criterion_spec(row: Criterion) -> spec.Criterion:
+    """Return a criterion row as the core's `Criterion`."""
+
     def measure(name: str) -> Measure | None:
         value = getattr(row, f"{name}_value")
         if value is None:
@@ -150,7 +152,7 @@ def to_spec(version: ExerciseVersion) -> spec.Exercise:
         prerequisites=tuple(needs),
         helps=tuple(helps),
         setups=tuple(setup_spec(row) for row in version.setups.all()),
-        criteria=tuple(_criterion(row) for row in version.criteria.all()),
+        criteria=tuple(criterion_spec(row) for row in version.criteria.all()),
     )
 
 
