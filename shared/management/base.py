@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Any
@@ -62,12 +62,7 @@ def as_json(value: Any) -> Any:
         case date():
             return value.isoformat()
         case Fault():
-            return {
-                "where": value.where,
-                "got": value.got,
-                "message": value.message,
-                "accepts": list(value.accepts),
-            }
+            return asdict(value)
         case set() | frozenset() | tuple():
             return list(value)
     raise TypeError(f"{type(value).__name__} has no form in JSON")
