@@ -38,12 +38,10 @@ class Command(JsonCommand):
         name, path, as_of = options["class_name"], options["case"], options["as_of"]
         if (name is None) == (path is None):
             raise WrongCall(_("Name a class, or a case file with --case: one of the two."))
-        if path is not None:
-            case = _case_of_file(path)
-        else:
-            case, as_of = _case_of_class(name, as_of)
-        result = forecast(case, runs=options["runs"], seed=options["seed"], as_of=as_of)
-        return result.as_json()
+        if path is None:
+            return _of_class(name, as_of, runs=options["runs"], seed=options["seed"])
+        case = _case_of_file(path)
+        return forecast(case, runs=options["runs"], seed=options["seed"], as_of=as_of).as_json()
 
     def table(self, answer: Mapping[str, Any]) -> str:
         return "\n".join(_table(answer))
@@ -68,16 +66,24 @@ def _case_of_file(path: Path) -> Case:
         raise Refused(faults) from error
 
 
-def _case_of_class(name: str, as_of: date | None) -> tuple[Case, date]:
-    from django.utils import timezone
+def _of_class(name: str, as_of: date | None, *, runs: int, seed: int) -> Mapping[str, Any]:
+    """Return the forecast of a class in the database, with the names of items and students."""
+    from inventory.services.forecast import class_named, forecast_basis, reckon
 
-    from inventory.services import class_forecast_case
-
-    day = as_of or timezone.localdate()
     try:
-        return class_forecast_case(name, day), day
+        shop_class = class_named(name)
     except LookupError as error:
         raise Refused([Fault("CLASS", name, str(error))]) from error
+    basis = forecast_basis([shop_class], as_of or shop_class.campus.today())
+    answer = reckon(basis, runs=runs, seed=seed).as_json()
+    for item in answer["items"]:
+        item["name"] = basis.items[item["item"]].name
+    for need in answer["unmatched"]:
+        need["name"], need["unit"] = basis.needs[need["item"]].name, basis.needs[need["item"]].unit
+    for one in answer["finish"]:
+        one["name"] = basis.students[one["student"]]
+    problems = [{"where": one.where, "message": one.message} for one in basis.problems]
+    return {**answer, "class": shop_class.name, "problems": problems}
 
 
 def _day(text: str) -> date:
@@ -106,7 +112,7 @@ def _table(answer: Mapping[str, Any]) -> Iterable[str]:
         yield _("No sessions left.")
     rows = [
         [
-            item["item"],
+            item.get("name", item["item"]),
             _figure(item["total"]["likely"]),
             _figure(item["total"]["ample"]),
             _figure(item["on_hand"]),
@@ -128,10 +134,16 @@ def _table(answer: Mapping[str, Any]) -> Iterable[str]:
         yield _("Matches no stock item:")
         for need in answer["unmatched"]:
             tasks = ", ".join(need["tasks"])
-            yield f"  {need['item']}  {_figure(need['mean'])}  ({tasks})"
+            name, unit = need.get("name", need["item"]), need.get("unit", "")
+            yield f"  {name}  {_figure(need['mean'])} {unit}".rstrip() + f"  ({tasks})"
+    if answer.get("problems"):
+        yield ""
+        yield _("Not in the forecast:")
+        for problem in answer["problems"]:
+            yield f"  {problem['where']}  {problem['message']}"
     if answer["finish"]:
         yield ""
-        finish = [[f["student"], f"{f['p']:.0%}"] for f in answer["finish"]]
+        finish = [[f.get("name", f["student"]), f"{f['p']:.0%}"] for f in answer["finish"]]
         yield from _columns([[_("Student"), _("Finishes all")], *finish], right=(1,))
     yield ""
     yield _("Likely: half of all terms need no more. Ample: enough in %(share)s of terms.") % {
