@@ -1,6 +1,6 @@
-"""Readings at the instructor's bench: what is tapped or typed, the gauge's step, and back to text.
+"""Readings as they are typed at the bench: text of one criterion in, text of a reading out.
 
-Builds on `grading.core.typed`, which reads one figure in the unit beside its field.
+A bare number stands in the gauge's own unit, which is the criterion's and is shown at its field.
 """
 
 from __future__ import annotations
@@ -10,63 +10,132 @@ from collections.abc import Mapping
 from fractions import Fraction
 from typing import Any
 
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Criterion
-from grading.core.typed import field_unit, is_yes_or_no, read_typed
 from grading.core.verdict import Reading
-from shared.units import Measure, show
+from shared.units import Measure, parse_measure, show
 
+DIMENSION = {"in": "length", "mm": "length", "deg": "angle", "s": "time"}
+FALLBACK_STEP = {"in": Fraction(1, 64), "mm": Fraction(1, 10), "deg": Fraction(1), "s": Fraction(1)}
 SI = {"in": Fraction(254, 10_000), "mm": Fraction(1, 1000), "%": Fraction(1, 100)}
-USUAL_STEP = {"in": Fraction(1, 64), "mm": Fraction(1, 10), "%": Fraction(5)}
-FINEST = {"in": 128, "mm": 1000}  # largest denominator of a step
 YES, NO, SMALL, LARGE = "yes", "no", "small", "large"
-SHORT = {"y": YES, "n": NO, "s": YES, "sí": YES, "go": YES, "<": SMALL, ">": LARGE}
-NONE = frozenset({"0", "-", "none", NO, "n"})
+YES_WORDS = frozenset({"y", "yes", "s", "sí", "si", "ok", "go", "1", "+"})
+NO_WORDS = frozenset({"n", "no", "no go", "no-go", "nogo", "0"})
+COUNT_MAX = 10_000
+
+
+class ReadingRefused(ValueError):
+    """Text that is no reading of its criterion; `sentence` says what would be one."""
+
+    def __init__(self, sentence: _) -> None:
+        super().__init__(sentence)
+        self.sentence = sentence
+
+
+def unit_of(criterion: Criterion) -> str:
+    """Return the unit a bare number stands in: in, mm, deg, s, %, or nothing."""
+    if criterion.kind == "share":
+        return "%"
+    if criterion.kind in ("measured", "bend"):
+        return criterion.unit if criterion.unit in DIMENSION else "in"
+    return ""
 
 
 def step_of(criterion: Criterion) -> Fraction:
-    """Return the least step of the tool in `field_unit`: 1/32 for a gauge in 32nds of an inch."""
-    unit = field_unit(criterion)
-    if criterion.step is None or criterion.step.value <= 0 or unit not in ("in", "mm", "deg", "s"):
-        return USUAL_STEP.get(unit, Fraction(1))
+    """Return the least step of the tool in `unit_of`: 1/32 for a gauge in 32nds of an inch."""
+    unit = unit_of(criterion)
+    if criterion.kind == "share":
+        return Fraction(5)
+    if criterion.kind in ("counted", "judged"):
+        return Fraction(1)
+    if criterion.step is None or criterion.step.value <= 0:
+        return FALLBACK_STEP[unit]
     step = Fraction(criterion.step.value) / SI.get(unit, Fraction(1))
-    return step.limit_denominator(FINEST.get(unit, 100))
+    return step.limit_denominator(128 if unit == "in" else 1000)
 
 
 def choices(criterion: Criterion) -> tuple[str, ...]:
-    """Return the answers a criterion is tapped with; none where a figure is written."""
-    if criterion.kind == "gauge" and criterion.min is not None and criterion.max is not None:
-        return (YES, SMALL, LARGE)
-    if is_yes_or_no(criterion):
-        return (YES, NO)
-    return ("0", "1", "2", "3", "4") if criterion.kind == "judged" else ()
+    """Return the answers a criterion is tapped with, none where it is measured."""
+    if criterion.kind == "gauge":
+        sized = criterion.min is not None and criterion.max is not None
+        return (YES, SMALL, LARGE) if sized else (YES, NO)
+    if criterion.kind == "judged":
+        return (YES, NO) if criterion.unit == "yes/no" else ("0", "1", "2", "3", "4")
+    return ()
 
 
-def read(criterion: Criterion, text: str) -> Reading | None:
-    """Return a reading as tapped, or as written with the bench's short words (y, n, <, >).
+def read(criterion: Criterion, text: str) -> Reading:
+    """Read what was typed for a criterion.
 
-    A bend is written as its openings, "1/16, 3/32", or "0" for none. Else as `read_typed`, whose
-    `UnitError` says what would be accepted.
+    Lengths, angles and times as `parse_measure` takes them, shares in percent, counts and
+    judgements as whole numbers, gauges and yes/no as a word or its first letter, a bend as its
+    openings ("1/16, 3/32"; "0" for none). Raises `ReadingRefused`, or the `UnitError` of the unit
+    reader, whose sentences say what is accepted.
     """
     text = " ".join(text.split())
-    if criterion.kind == "bend" and text:
-        return Reading(detail={"openings": openings(criterion, text)})
-    if is_yes_or_no(criterion):
-        text = SHORT.get(text.casefold(), text)
-        if text in (SMALL, LARGE) and criterion.kind == "gauge":
-            side = "reaches" if text == SMALL else "within"
-            return Reading(passed=False, detail={side: False})
-    return read_typed(criterion, text)
+    match criterion.kind:
+        case "gauge":
+            return _pick(criterion, text)
+        case "judged" if criterion.unit == "yes/no":
+            return _pick(criterion, text)
+        case "judged":
+            return Reading(value=_whole(criterion, text, 4))
+        case "counted":
+            return Reading(value=_whole(criterion, text, COUNT_MAX))
+        case "bend":
+            return Reading(detail={"openings": openings(criterion, text)})
+    return Reading(value=_measured(criterion, text))
+
+
+def _measured(criterion: Criterion, text: str) -> float:
+    unit = unit_of(criterion)
+    if criterion.kind == "share":
+        # As in the library: 90 is a percentage, 0.9 is a share.
+        bare = None if re.fullmatch(r"0?[.,]\d+|1[.,]0*", text) else "%"
+        value = parse_measure(text, "fraction", bare_unit=bare).value
+        if value > 1:
+            raise ReadingRefused(
+                _("“%(got)s” is more than the whole; write 0 to 100 %%.", got=text)
+            )
+        return value
+    return parse_measure(text, DIMENSION[unit], bare_unit=unit).value
 
 
 def openings(criterion: Criterion, text: str) -> list[float]:
     """Return the openings of a bend in metres, written behind each other with commas."""
-    if text.strip().casefold() in NONE:
+    unit = unit_of(criterion)
+    if text.casefold() in ("", "0", "-", "none", *NO_WORDS):
         return []
-    found = []
-    for part in re.split(r"[;,]", text):
-        reading = read_typed(criterion, part)
-        found += reading.detail["openings"] if reading else []
-    return found
+    parts = [one.strip() for one in re.split(r"[;,]", text) if one.strip()]
+    return [parse_measure(one, "length", bare_unit=unit).value for one in parts]
+
+
+def _whole(criterion: Criterion, text: str, most: int) -> float:
+    if not text.isascii() or not text.isdigit() or int(text) > most:
+        raise ReadingRefused(
+            _(
+                "“%(got)s” cannot stand for “%(name)s”; write a whole number, 0 to %(most)s.",
+                got=text,
+                name=criterion.name,
+                most=most,
+            )
+        )
+    return float(text)
+
+
+def _pick(criterion: Criterion, text: str) -> Reading:
+    word = text.casefold()
+    if word in YES_WORDS:
+        return Reading(passed=True)
+    if word in NO_WORDS:
+        return Reading(passed=False)
+    if criterion.kind == "gauge" and word in (SMALL, "small", "-1", "<"):
+        return Reading(passed=False, detail={"reaches": False})
+    if criterion.kind == "gauge" and word in (LARGE, "large", ">"):
+        return Reading(passed=False, detail={"within": False})
+    raise ReadingRefused(
+        _("“%(got)s” cannot stand for “%(name)s”; write y or n.", got=text, name=criterion.name)
+    )
 
 
 def write(
@@ -75,7 +144,7 @@ def write(
     passed: bool | None,
     detail: Mapping[str, Any] | None = None,
 ) -> str:
-    """Return the text that a field shows for a stored reading, without its unit; empty for none."""
+    """Return the text a field shows for a stored reading, without its unit; empty for none."""
     detail = detail or {}
     if criterion.kind == "bend":
         if detail.get("openings") is not None:
@@ -83,18 +152,19 @@ def write(
             return ", ".join(found) or "0"
         largest = detail.get("largest", value)
         return "" if largest is None else figure(criterion, float(largest))
-    if is_yes_or_no(criterion):
-        for side, word in (("reaches", SMALL), ("within", LARGE)):
-            if detail.get(side) is False:
-                return word if word in choices(criterion) else NO
-        passed = value >= 1 if passed is None and value is not None else passed
+    if choices(criterion)[:1] == (YES,):
+        if detail.get("reaches") is False:
+            return SMALL if SMALL in choices(criterion) else NO
+        if detail.get("within") is False:
+            return LARGE if LARGE in choices(criterion) else NO
+        passed = bool(value) if passed is None and value is not None else passed
         return "" if passed is None else YES if passed else NO
     return "" if value is None else figure(criterion, value)
 
 
 def figure(criterion: Criterion, value: float) -> str:
-    """Return an SI value in the criterion's unit as a bare figure: 11/32, 27.5, 90."""
-    unit = field_unit(criterion)
+    """Return a value in the criterion's unit as a bare figure: 11/32, 27.5, 90."""
+    unit = unit_of(criterion)
     if unit in ("in", "mm"):
         shown = show(Measure.of(value, "m"), system="us" if unit == "in" else "metric")
         if shown.unit == unit:
