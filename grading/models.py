@@ -30,11 +30,6 @@ class AttemptQuerySet(models.QuerySet["Attempt"]):
         """Logged and not yet judged, oldest first."""
         return self.filter(state=Attempt.State.LOGGED).order_by("logged_at", "pk")
 
-    def with_verdict(self) -> Self:
-        """With the kind of the last verdict as `verdict_kind`, None before the first."""
-        last = Verdict.objects.filter(attempt=models.OuterRef("pk")).order_by("-pk")
-        return self.annotate(verdict_kind=models.Subquery(last.values("kind")[:1]))
-
     def for_grading(self) -> Self:
         """With what a grading page shows."""
         return self.select_related(

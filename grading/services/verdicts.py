@@ -162,8 +162,12 @@ def settle(assignment: Assignment, *, now: datetime) -> None:
     One that was withdrawn stays so, and none is opened beside another open one.
     """
     assignment = Assignment.objects.select_for_update().get(pk=assignment.pk)
-    judged = Attempt.objects.filter(assignment=assignment, state=Attempt.State.JUDGED)
-    passed = Verdict.Kind.PASS in judged.with_verdict().values_list("verdict_kind", flat=True)
+    last = dict(
+        Verdict.objects.filter(attempt__assignment=assignment, attempt__state=Attempt.State.JUDGED)
+        .order_by("pk")
+        .values_list("attempt_id", "kind")
+    )
+    passed = Verdict.Kind.PASS in last.values()
     done = passed or _decided(
         assignment.shop_class_id,
         assignment.student_id,
