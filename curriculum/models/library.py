@@ -13,8 +13,9 @@ from shared.fields import MeasureField, RangeField, quantity_constraints
 from shared.text import fold
 
 if TYPE_CHECKING:
-    from shared.people.models import Campus
+    from shared.people.models import Campus, User
 
+EDITORS = ("instructor", "manager")  # roles that write the library
 LENGTH_MAX_M = 10.0
 CURRENT_MAX_A = 2_000.0
 VOLTAGE_MAX_V = 1_000.0
@@ -26,7 +27,22 @@ ANGLE_MAX_DEG = 360.0
 TEMPERATURE_MAX_K = 2_000.0
 
 
+def _readable_by(user: User, exercise: str, state: str) -> models.Q:
+    """What instructors and managers of a campus may read, and what is published for the rest.
+
+    `exercise` and `state` are the look-ups that lead to the exercise ("" for itself) and state.
+    """
+    edited = [campus for campus, role in user.held if role in EDITORS]
+    return models.Q(**{f"{exercise}campus__in": edited}) | models.Q(
+        **{f"{exercise}campus__in": user.campus_ids, state: ExerciseVersion.State.PUBLISHED}
+    )
+
+
 class ExerciseQuerySet(models.QuerySet["Exercise"]):
+    def visible_to(self, user: User) -> Self:
+        """Those with a version the user may read."""
+        return self.filter(_readable_by(user, "", "versions__state")).distinct()
+
     def of_campus(self, campus: Campus) -> Self:
         return self.filter(campus=campus)
 
@@ -70,6 +86,22 @@ class Exercise(models.Model):
 
 
 class ExerciseVersionQuerySet(models.QuerySet["ExerciseVersion"]):
+    def visible_to(self, user: User) -> Self:
+        """All of the campuses where the user instructs or manages; elsewhere the published."""
+        return self.filter(_readable_by(user, "exercise__", "state"))
+
+    def editable_by(self, user: User) -> Self:
+        """The drafts of the campuses where the user instructs or manages."""
+        edited = [campus for campus, role in user.held if role in EDITORS]
+        return self.filter(exercise__campus__in=edited, state=ExerciseVersion.State.DRAFT)
+
+    def matching(self, text: str) -> Self:
+        """Those whose number, title, process, position, weld or objective has every word."""
+        found = self
+        for word in fold(text).split():
+            found = found.filter(search_text__contains=word)
+        return found
+
     def newest_published(self) -> Self:
         """The newest published version of each exercise."""
         newest = (

@@ -22,6 +22,8 @@ Size = Literal["A4", "Letter"]
 SIZES: tuple[Size, ...] = ("A4", "Letter")
 # urljoin joins only onto schemes it knows; nothing is ever fetched from this name.
 BASE_URL = "https://paper.invalid/"
+TIGHTEST = 3  # how often a page that must fit is set tighter
+PDF_OPTIONS = {"pdf_tags": True, "pdf_variant": "pdf/ua-1"}
 
 
 class PaperUnavailable(RuntimeError):
@@ -58,8 +60,12 @@ def render_pdf(
     *,
     size: Size = "A4",
     request: HttpRequest | None = None,
+    pages: int | None = None,
 ) -> bytes:
     """Return `template` (it extends `print/base.html`) as a tagged PDF on A4 or Letter.
+
+    With `pages` it is set ever tighter (`tight` from 0 to `TIGHTEST` in the template) until it
+    takes no more pages than these.
 
     Raises
     ------
@@ -68,15 +74,21 @@ def render_pdf(
     ValueError
         If `size` is neither, or the page asks for a file that is not a static file of ours.
     """
-    html = render_html(template, context, size=size, request=request)
-    document = _weasyprint().HTML(string=html, base_url=BASE_URL, url_fetcher=_fetcher())
+    html_document = _weasyprint().HTML
     from weasyprint.urls import FatalURLFetchingError
 
-    try:
-        pdf: bytes = document.write_pdf(pdf_tags=True, pdf_variant="pdf/ua-1")
-    except FatalURLFetchingError as error:  # a BaseException
-        raise ValueError(str(error)) from error
-    return pdf
+    for tight in range(TIGHTEST + 1):
+        setting = {**(context or {}), "tight": tight}
+        html = render_html(template, setting, size=size, request=request)
+        source = html_document(string=html, base_url=BASE_URL, url_fetcher=_fetcher())
+        try:
+            document = source.render(**PDF_OPTIONS)
+            if pages is None or len(document.pages) <= pages or tight == TIGHTEST:
+                pdf: bytes = document.write_pdf(**PDF_OPTIONS)
+                return pdf
+        except FatalURLFetchingError as error:  # a BaseException
+            raise ValueError(str(error)) from error
+    raise AssertionError("the tightest setting is always written")
 
 
 def render_html(
@@ -109,10 +121,11 @@ def paper_response(
     *,
     filename: str,
     size: Size = "A4",
+    pages: int | None = None,
 ) -> HttpResponse:
     """Return the page as PDF; without Pango the same page for the browser's own print."""
     try:
-        pdf = render_pdf(template, context, size=size, request=request)
+        pdf = render_pdf(template, context, size=size, request=request, pages=pages)
     except PaperUnavailable as missing:
         notice = _("This is the page for your browser's own print. %(why)s") % {"why": missing}
         return HttpResponse(

@@ -1,0 +1,70 @@
+"""Figures of one attempt, as pages write them."""
+
+from __future__ import annotations
+
+import re
+
+from django import template
+from django.utils.html import format_html
+from django.utils.translation import gettext as _
+
+from curriculum.core.steps import Input, Step
+from curriculum.core.usage import Item
+from curriculum.services.sheet import said
+from shared.templatetags.quantities import quantity
+from shared.units import DIMENSIONS, Measure
+
+register = template.Library()
+
+FILLER = ("rod", "electrode", "wire")
+KNOWN = frozenset(DIMENSIONS.values())
+
+
+@register.filter
+def usage_name(item: Item) -> str:
+    """Return the name of an item's figure: "usage.filler", "usage.gas" …"""
+    return f"usage.{'filler' if item.kind in FILLER else item.kind}"
+
+
+@register.filter
+def usage_quantity(item: Item, units: str) -> str:
+    """Write an item's quantity in the reader's units; pieces as a number."""
+    if item.unit not in KNOWN or item.unit == "1":
+        return f"{item.quantity:.3g}"
+    return quantity(Measure.of(item.quantity, item.unit), units)
+
+
+@register.filter
+def si(value: float, unit: str) -> Measure:
+    """Return a computed SI figure as a measure, for `quantity`."""
+    return Measure.of(value, unit)
+
+
+@register.filter
+def minutes(seconds: float) -> str:
+    """Write seconds as minutes."""
+    return format_html('<span class="q">{}<i>min</i></span>', f"{seconds / 60:.0f}")
+
+
+@register.filter
+def figure_si(one: Input | Step) -> str:
+    """Write a figure of a step in SI, four digits, with its unit."""
+    unit = re.sub(r"(?<=m)([23])", lambda found: {"2": "²", "3": "³"}[found[1]], one.unit)
+    shown = f"{one.value:.4g}"
+    if "e" in shown:
+        mantissa, exponent = shown.split("e")
+        shown = f"{mantissa} × 10^{int(exponent)}"
+    return format_html('<span class="q">{}<i>{}</i></span>', shown, "" if unit == "1" else unit)
+
+
+@register.filter
+def readable(expression: str) -> str:
+    """Write an expression with the signs that people use."""
+    spaced = expression.replace("**2", "²").replace("**3", "³")
+    return spaced.replace("*", "×").replace(" - ", " − ").replace("_", " ")
+
+
+@register.filter
+def in_words(text: str) -> str:
+    """Return a core's sentence in the reader's language."""
+    return said(text) if text else _("not stated")
