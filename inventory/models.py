@@ -240,12 +240,29 @@ class OpenPack(models.Model):
     movement = models.OneToOneField(Movement, models.PROTECT, related_name="open_pack")
     opened_at = models.DateTimeField()
     finished_at = models.DateTimeField(null=True, blank=True)
+    left = models.PositiveBigIntegerField(
+        _("left when finished, base units"), null=True, blank=True
+    )
+    leftover = models.OneToOneField(
+        Movement, models.PROTECT, null=True, blank=True, related_name="finished_pack"
+    )
 
     class Meta:
         ordering = ["opened_at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(left__isnull=True) | models.Q(left__lte=QUANTITY_MAX),
+                name="openpack_left",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.item_id} {self.opened_at}"
+
+    @property
+    def size(self) -> int:
+        """What was taken off the shelf with it, base units; the pack on offer may have changed."""
+        return -self.movement.quantity
 
 
 class RequisitionQuerySet(models.QuerySet["Requisition"]):

@@ -4,6 +4,7 @@ import hashlib
 
 import factory
 
+from inventory.models import Pack, StockItem
 from shared.people.models import Campus, Membership, Role, Tablet, User
 
 PASSWORD = "plain-steel-7018"
@@ -60,3 +61,33 @@ class TabletFactory(factory.django.DjangoModelFactory):
     campus = factory.SubFactory(CampusFactory)
     token_hash = factory.LazyAttribute(lambda o: hashlib.sha256(o.name.encode()).hexdigest())
     enrolled_by = factory.SubFactory(UserFactory)
+
+
+# Stock
+
+
+class StockItemFactory(factory.django.DjangoModelFactory):
+    """Covered electrodes, an empty shelf."""
+
+    class Meta:
+        model = StockItem
+
+    campus = factory.SubFactory(CampusFactory)
+    kind = "electrode"
+    name = factory.Sequence(lambda n: f"Electrode {n:03}")
+    spec_key = factory.Sequence(lambda n: f"electrode:E{n}:3200")
+    base_unit = "mg"
+    moved_by = "open"
+    piece_mg = 34_000
+
+
+class PackFactory(factory.django.DjangoModelFactory):
+    """A 10 lb can at 42.00, bought by default; makes its item."""
+
+    class Meta:
+        model = Pack
+
+    item = factory.SubFactory(StockItemFactory)
+    name = "can, 10 lb"
+    size = 4_535_924
+    price_e4 = 420_000

@@ -22,6 +22,14 @@ class AlreadyReversed(Exception):
     """A movement is reversed once, and a reversal not at all."""
 
 
+class LeftoverReturned(Exception):
+    """What was left in this pack is back on the shelf: that is reversed before its opening."""
+
+
+class ShelfOverflow(ValueError):
+    """The shelf would hold more, or owe more, than 10**15 base units."""
+
+
 @transaction.atomic
 def move(
     *,
@@ -44,6 +52,8 @@ def move(
     ------
     ValueError
         If `quantity` is no whole number within ±10**15, or `key` belongs to another movement.
+    ShelfOverflow
+        If the balance would leave ±10**15.
     """
     if isinstance(quantity, bool) or not isinstance(quantity, int) or abs(quantity) > QUANTITY_MAX:
         raise ValueError(f"quantity must be a whole number within ±{QUANTITY_MAX}, got {quantity}")
@@ -67,7 +77,9 @@ def move(
         item.refresh_from_db(fields=["on_hand", "count_due"])
         return movement
     shelf = StockItem.objects.filter(pk=item.pk)
-    shelf.update(on_hand=models.F("on_hand") + quantity)
+    room = shelf.filter(on_hand__gte=-QUANTITY_MAX - quantity, on_hand__lte=QUANTITY_MAX - quantity)
+    if not room.update(on_hand=models.F("on_hand") + quantity):
+        raise ShelfOverflow(f"the shelf of item {item.pk} cannot take {quantity} more")
     shelf.filter(on_hand__lt=0, count_due=None).update(count_due=day + timedelta(days=1))
     item.refresh_from_db(fields=["on_hand", "count_due"])
     audit(
@@ -82,8 +94,19 @@ def move(
 
 @transaction.atomic
 def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
-    """Take a movement back with one of the opposite sign; raise AlreadyReversed the second time."""
-    locked = Movement.objects.select_for_update().select_related("item__campus")
+    """Take a movement back with one of the opposite sign.
+
+    A pack whose opening is reversed is open no more; one whose leftover is taken off the shelf
+    again is open as before.
+
+    Raises
+    ------
+    AlreadyReversed
+        The second time, and for a reversal.
+    LeftoverReturned
+        If it opened a pack whose leftover lies on the shelf.
+    """
+    locked = Movement.objects.select_for_update(of=("self",)).select_related("item__campus")
     movement = locked.get(pk=movement.pk)
     if movement.kind == Movement.Kind.REVERSE:
         raise AlreadyReversed
@@ -92,7 +115,11 @@ def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
         if earlier.key == key:
             return earlier
         raise AlreadyReversed
-    OpenPack.objects.filter(movement=movement, finished_at=None).update(finished_at=timezone.now())
+    opened = OpenPack.objects.filter(movement=movement)
+    if opened.filter(leftover__isnull=False).exists():
+        raise LeftoverReturned
+    opened.filter(finished_at=None).update(finished_at=timezone.now())
+    OpenPack.objects.filter(leftover=movement).update(finished_at=None, left=None, leftover=None)
     return move(
         item=movement.item,
         kind=Movement.Kind.REVERSE,
@@ -149,25 +176,45 @@ def open_pack(
 
 @transaction.atomic
 def finish_pack(
-    *, open_pack: OpenPack, left: int, key: str, by: User, on: date | None = None
+    *,
+    open_pack: OpenPack,
+    left: int,
+    key: str,
+    by: User,
+    on: date | None = None,
+    stays: bool | None = None,
 ) -> None:
-    """Close an open pack; what is `left` in it (base units) goes back to the shelf."""
-    if not 0 <= left <= open_pack.pack.size:
-        raise ValueError(f"left must lie between 0 and {open_pack.pack.size}, got {left}")
-    done = OpenPack.objects.filter(pk=open_pack.pk, finished_at=None).update(
-        finished_at=timezone.now()
-    )
-    if done and left:
-        move(
-            item=open_pack.item,
+    """Close an open pack; what is `left` in it (base units) goes back to the shelf if it stays.
+
+    Left to itself, gas goes: what is left in a cylinder leaves the shop with it at exchange, and
+    nothing else does. `stays=True` is for a cylinder that is taken off and kept. `left` is noted
+    either way: what was used is the rest. The second time nothing happens.
+
+    Raises ValueError if `left` is outside 0 to what the pack held when it was opened.
+    """
+    pack = OpenPack.objects.select_for_update(of=("self",)).select_related("movement", "item")
+    held = pack.get(pk=open_pack.pk)
+    if not 0 <= left <= held.size:
+        raise ValueError(f"left must lie between 0 and {held.size}, got {left}")
+    if held.finished_at is not None:
+        return
+    if stays is None:
+        stays = held.item.moved_by != StockItem.MovedBy.EXCHANGE
+    if left and stays:
+        held.leftover = move(
+            item=held.item,
             kind=Movement.Kind.RETURN,
             quantity=left,
             key=key,
             by=by,
             on=on,
             reason=_("left in the pack"),
-            pack=open_pack.pack,
+            pack=held.pack,
         )
+    held.finished_at, held.left = timezone.now(), left
+    held.save(update_fields=["finished_at", "left", "leftover"])
+    audit(by, "stock.finished", held.item, campus=held.item.campus, detail={"left": left})
+    open_pack.refresh_from_db(fields=["finished_at", "left", "leftover"])
 
 
 @transaction.atomic
@@ -186,6 +233,9 @@ def count_shelf(
     locked = StockItem.objects.select_for_update().get(pk=item.pk)
     earlier = Movement.objects.filter(key=key).first()
     if earlier is not None:
+        if (earlier.item_id, earlier.kind) != (item.pk, Movement.Kind.COUNT):
+            raise ValueError(f"key {key} belongs to another movement")
+        item.refresh_from_db(fields=["on_hand", "count_due"])
         return earlier
     movement = move(
         item=locked,
