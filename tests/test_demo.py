@@ -116,6 +116,18 @@ def test_the_answer_has_class_and_rows(answer):
     assert answer["created"]["curriculum.Exercise"] == len(contents())
 
 
+def test_the_forecast_is_the_commands_with_one_need_that_matches_no_item(answer):
+    out = StringIO()
+    call_command("forecast", EVENING, json=True, as_of=TODAY, stdout=out)
+    assert answer["forecast"] == json.loads(out.getvalue())
+    assert [need["item"] for need in answer["forecast"]["unmatched"]] == ["gas:90 ar/10 co2"]
+    items = {item["name"]: item for item in answer["forecast"]["items"]}
+    assert items["Grinding disc 4-1/2 in"]["late"]
+    assert items["Electrode E7018 1/8 in"]["on_order"] > 0
+    assert any(item["total"]["likely"] > 0 and item["packs"] == 0 for item in items.values())
+    assert len(answer["forecast"]["finish"]) == 18
+
+
 def test_progress_goes_to_stderr_and_one_object_to_stdout(loaded):
     lines = loaded[1].splitlines()
     assert "Five weeks of results" in lines

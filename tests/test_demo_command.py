@@ -63,6 +63,7 @@ def test_it_says_who_can_sign_in_and_where_and_then_serves(db, monkeypatch):
     call_command("demo", today=TODAY, port=8123, stdout=out, stderr=StringIO())
     text = out.getvalue()
     assert "http://127.0.0.1:8123" in text
+    assert "E7018 1/8 in" in text
     for word in ("instructor", "clerk", "manager", "student", PASSWORD, PIN):
         assert word in text
     assert served[-1] == ("runserver", "127.0.0.1:8123")
