@@ -4,9 +4,13 @@ import importlib
 import os
 import shutil
 from collections.abc import Callable
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import settings as hypothesis_settings
+
+if TYPE_CHECKING:
+    from tests.world import World
 
 hypothesis_settings.register_profile("here", deadline=None)
 hypothesis_settings.register_profile("ci", deadline=None, derandomize=True, print_blob=True)
@@ -57,3 +61,11 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
     for thing in MISSING:
         if item.get_closest_marker(thing):
             requires(thing)
+
+
+@pytest.fixture
+def world(db: None) -> "World":
+    """Return a small whole shop; see `tests/world.py`."""
+    from tests.world import build
+
+    return build()
