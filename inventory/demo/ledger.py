@@ -27,6 +27,7 @@ COUNTS = (
     ("Contact tip 0.035 in", 0.7, "found burnt ones in the drawer"),
     ("Flat bar 1/4 × 4 in", 1.0, "weekly count"),
 )
+RESIDUE = 0.07  # of a cylinder goes back with it
 TWICE = "Wire ER70S-6 0.030 in"
 
 
@@ -92,6 +93,7 @@ class Book:
         self.waste = item.factor * chance.uniform(0.9, 1.2)
         self.used = 0.0
         self.taken = 0
+        self.packs = 0
         self.open: OpenPack | None = None
 
     def key(self, what: str) -> str:
@@ -104,7 +106,7 @@ class Book:
         self.used += self.item.per_student_week * week.students
         if moved in (StockItem.MovedBy.OPEN, StockItem.MovedBy.EXCHANGE):
             while self.used > self.taken:
-                self.take_pack(number, week.first)
+                self.take_pack(week.first)
             return
         quantity = math.ceil(self.used) - self.taken
         if not quantity:
@@ -120,17 +122,20 @@ class Book:
             on=week.first - timedelta(days=1) if is_cut else week.first,
         )
 
-    def take_pack(self, number: int, on: date) -> None:
+    def take_pack(self, on: date) -> None:
         """Open the next pack, or exchange the cylinder, and close the one before."""
-        count = self.taken // self.pack.size
         now = datetime.combine(on, time(17, 45), tzinfo=self.item.campus.zone)
+        is_gas = self.item.moved_by == StockItem.MovedBy.EXCHANGE
+        left = round(RESIDUE * self.pack.size) if is_gas else 0
+        self.packs += 1
         if self.open is not None:
-            key = self.key(f"finish {count}")
-            finish_pack(open_pack=self.open, left=0, key=key, by=self.by, on=on)
+            key = self.key(f"finish {self.packs}")
+            finish_pack(open_pack=self.open, left=left, key=key, by=self.by, on=on)
             OpenPack.objects.filter(pk=self.open.pk).update(finished_at=now)
-        self.open = open_pack(pack=self.pack, key=self.key(f"open {count}"), by=self.by, on=on)
+        key = self.key(f"open {self.packs}")
+        self.open = open_pack(pack=self.pack, key=key, by=self.by, on=on)
         OpenPack.objects.filter(pk=self.open.pk).update(opened_at=now)
-        self.taken += self.pack.size
+        self.taken += self.pack.size - left
 
 
 def _books(scene: Scene, by: User) -> Iterator[Book]:
