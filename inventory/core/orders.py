@@ -126,16 +126,42 @@ def working_days_before(day: date, count: int, closed: Collection[date] = ()) ->
     return _date(np.busday_offset(last, -count, roll="backward", holidays=_dates(closed)))
 
 
+def delivered_on(
+    ordered: date,
+    working_days: int,
+    weekdays: Collection[int] = (),
+    closed: Collection[date] = (),
+) -> date:
+    """Return the day on which an order of day `ordered` is delivered.
+
+    `working_days` (>= 0) after it, approval and lead time together, moved on to a day on which
+    the supplier delivers; `weekdays` as in `delivery_day`.
+    """
+    if working_days < 0:
+        raise ValueError(f"working_days must be 0 or more, got {working_days}")
+    holidays = _dates(closed)
+    ready = np.busday_offset(
+        np.datetime64(ordered), working_days, roll="forward", holidays=holidays
+    )
+    return _date(
+        np.busday_offset(ready, 0, roll="forward", weekmask=_mask(weekdays), holidays=holidays)
+    )
+
+
 def delivery_day(day: date, weekdays: Collection[int], closed: Collection[date] = ()) -> date:
     """Return the last day not after `day` on which the supplier delivers.
 
     `weekdays` are 0 (Monday) to 6 (Sunday); empty means any working day.
     """
-    if not set(weekdays) <= set(range(7)):
-        raise ValueError(f"weekdays must be 0 (Monday) to 6 (Sunday), got {sorted(weekdays)}")
-    mask = [n in weekdays for n in range(7)] if weekdays else [True] * 5 + [False] * 2
+    mask = _mask(weekdays)
     last = np.datetime64(day)
     return _date(np.busday_offset(last, 0, roll="backward", weekmask=mask, holidays=_dates(closed)))
+
+
+def _mask(weekdays: Collection[int]) -> list[bool]:
+    if not set(weekdays) <= set(range(7)):
+        raise ValueError(f"weekdays must be 0 (Monday) to 6 (Sunday), got {sorted(weekdays)}")
+    return [n in weekdays for n in range(7)] if weekdays else [True] * 5 + [False] * 2
 
 
 def money(amount: Decimal | None) -> str | None:
