@@ -1,0 +1,319 @@
+"""Reading the shelf: what lies there, what is left in open packs, what each item is used for."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from django.db.models import OuterRef, QuerySet, Subquery, Sum, Window
+from django.db.models.functions import Coalesce
+
+from curriculum.core.usage import Usage
+from curriculum.models import ExerciseVersion, Setup
+from grading.models import Attempt
+from inventory.core.base_units import PackSize, Scale
+from inventory.core.needs import Shelf, in_base_units, needs_of
+from inventory.core.open_packs import Opened, Use, remainders
+from inventory.models import MONEY_SCALE, Movement, OpenPack, Pack, StockItem
+from inventory.services.forecast import default_pack, on_order
+from inventory.services.scales import pack_size, scale_of
+from inventory.services.usages import usages_of
+from shared.units import Shown
+
+if TYPE_CHECKING:
+    from shared.people.models import Campus
+
+DEAR = 10  # items of the weekly count: five minutes
+
+
+@dataclass(frozen=True, slots=True)
+class InUse:
+    """An open pack with what is computed to be left in it, base units."""
+
+    pack: OpenPack
+    left: float
+    scale: Scale
+
+    @property
+    def shown(self) -> Shown:
+        return self.scale.show(self.left, 3)
+
+    @property
+    def share(self) -> float:
+        return self.left / self.pack.size if self.pack.size else 0.0
+
+
+@dataclass(frozen=True)
+class ShelfRow:
+    """One item as a list, a page or a table out shows it."""
+
+    item: StockItem
+    scale: Scale
+    coming: int = 0  # on order, base units
+    in_use: Sequence[InUse] = field(default_factory=tuple)
+
+    @cached_property
+    def pack(self) -> Pack | None:
+        return default_pack(self.item)
+
+    @property
+    def on_hand(self) -> str:
+        return self.scale.figure(self.item.on_hand)
+
+    @property
+    def in_packs(self) -> str:
+        """The shelf in packs bought by default, where its unit is not that pack already."""
+        if self.pack is None or self.scale.by_pack or self.pack.size == 1:
+            return ""
+        return self.scale.in_packs(self.item.on_hand, pack_size(self.pack))
+
+    @property
+    def pack_word(self) -> str:
+        return PackSize(self.pack.name, self.pack.size).word if self.pack else ""
+
+    @property
+    def pieces(self) -> int | None:
+        return self.scale.pieces(self.item.on_hand) if self.item.piece_mg else None
+
+    @property
+    def left_open(self) -> str:
+        return self.scale.figure(sum(one.left for one in self.in_use), 3) if self.in_use else ""
+
+    @property
+    def on_order(self) -> str:
+        return self.scale.figure(self.coming) if self.coming else ""
+
+    @property
+    def value(self) -> Decimal | None:
+        """What lies on the shelf is worth; nothing below zero and nothing in quarantine."""
+        if self.pack is None:
+            return None
+        if self.item.quarantined or self.item.on_hand <= 0:
+            return Decimal(0)
+        return Decimal(self.item.on_hand * self.pack.price_e4) / self.pack.size / MONEY_SCALE
+
+
+def shelf_rows(items: QuerySet[StockItem], campus: Campus, units: str) -> list[ShelfRow]:
+    """Return a row for each of `items` (of `campus`) in a constant number of queries."""
+    found = list(items.prefetch_related("packs__supplier"))
+    coming = {
+        item: sum(quantity for _day, quantity in due)
+        for item, due in on_order(campus, campus.today()).items()
+    }
+    in_use = packs_in_use(found, campus, units)
+    return [
+        ShelfRow(item, scale_of(item, units), coming.get(item.pk, 0), in_use.get(item.pk, ()))
+        for item in found
+    ]
+
+
+def shelves_of(campus: Campus) -> list[Shelf]:
+    """Return what the needs of setups are matched against."""
+    rows = StockItem.objects.filter(campus=campus).active()
+    return [
+        Shelf(key=key, base=base, piece_mg=piece)
+        for key, base, piece in rows.values_list("spec_key", "base_unit", "piece_mg")
+    ]
+
+
+def packs_in_use(
+    items: Iterable[StockItem], campus: Campus, units: str
+) -> dict[int, tuple[InUse, ...]]:
+    """Return the open packs of `items` with what is left in them, by item.
+
+    Left is what was opened less what the coupons handed in since took by computation, times the
+    item's factor. Items with prefetched packs; a constant number of queries.
+    """
+    known = {item.pk: item for item in items}
+    rows = OpenPack.objects.filter(item__in=known).select_related("movement", "pack")
+    still_open = list(rows.filter(finished_at=None))
+    if not still_open:
+        return {}
+    finished = rows.filter(
+        item__in={row.item_id for row in still_open},
+        finished_at__gte=min(row.opened_at for row in still_open),
+    )
+    by_item: dict[int, list[OpenPack]] = defaultdict(list)
+    for row in [*still_open, *finished]:
+        by_item[row.item_id].append(row)
+    uses = _uses_since(min(row.opened_at for rows in by_item.values() for row in rows), campus)
+    found: dict[int, tuple[InUse, ...]] = {}
+    for pk, packs in by_item.items():
+        item = known[pk]
+        taken = [
+            Use(use.at, in_base_units(use.quantity, item.base_unit))
+            for use in uses.get(item.spec_key, ())
+        ]
+        held = [Opened(row.opened_at, row.size, row.finished_at) for row in packs]
+        left = remainders(held, taken, factor=item.factor)
+        scale = scale_of(item, units)
+        found[pk] = tuple(
+            InUse(row, rest, scale)
+            for row, rest in zip(packs, left, strict=True)
+            if row.finished_at is None
+        )
+    return found
+
+
+def _uses_since(start: object, campus: Campus) -> dict[str, list[Use]]:
+    """Return what the coupons handed in since took, oldest first, by item key in case units."""
+    coupons = list(
+        Attempt.objects.filter(shop_class__campus=campus, logged_at__gte=start)
+        .exclude(state=Attempt.State.STARTED)
+        .order_by("logged_at", "pk")
+        .values_list("setup_id", "logged_at")
+    )
+    if not coupons:
+        return {}
+    shelves = shelves_of(campus)
+    needs = {
+        setup: needs_of(one, shelves)
+        for setup, one in usages_of({setup for setup, _at in coupons}).items()
+    }
+    found: dict[str, list[Use]] = defaultdict(list)
+    for setup, at in coupons:
+        for need in needs.get(setup, ()):
+            if need.matched and at is not None:
+                found[need.item].append(Use(at, need.quantity))
+    return found
+
+
+@dataclass(frozen=True, slots=True)
+class WhereUsed:
+    """A setup that takes an item, and how much one attempt takes, base units."""
+
+    version: ExerciseVersion
+    setup_key: str
+    quantity: float
+    instead: bool  # it states another, for which this one serves
+
+
+@dataclass(frozen=True, slots=True)
+class Uses:
+    """Where an item is used, and the items of the shelf that serve in its place."""
+
+    where: tuple[WhereUsed, ...]
+    alternates: tuple[StockItem, ...]
+
+
+def uses_of(item: StockItem) -> Uses:
+    """Return what takes `item`, over the newest published versions, and its alternates."""
+    setups = list(
+        Setup.objects.filter(
+            version__in=ExerciseVersion.objects.newest_published().filter(
+                exercise__campus=item.campus_id, exercise__retired_at=None
+            )
+        )
+        .select_related("version__exercise")
+        .only("key", "version", "version__exercise", "version__title", "version__exercise__number")
+        .order_by("version__exercise__number", "position")
+    )
+    usages = usages_of({setup.pk for setup in setups})
+    shelves = shelves_of(item.campus)
+    where, others = [], set()
+    for setup in setups:
+        one = usages.get(setup.pk)
+        if one is None:
+            continue
+        others |= _serving_as_well(one, item.spec_key)
+        for need in needs_of(one, shelves):
+            if need.matched and need.item == item.spec_key:
+                where.append(
+                    WhereUsed(
+                        setup.version,
+                        setup.key,
+                        in_base_units(need.quantity, item.base_unit),
+                        all(stated.spec != item.spec_key for stated in one.items),
+                    )
+                )
+    found = StockItem.objects.filter(campus=item.campus_id, spec_key__in=others).active()
+    return Uses(tuple(where), tuple(found.order_by("name")) if others else ())
+
+
+def _serving_as_well(one: Usage, key: str) -> set[str]:
+    """Return the keys that may stand for `key` in a setup, or for which it may stand."""
+    found = set()
+    for stated in one.items:
+        together = {stated.spec, *stated.alternates}
+        if key in together:
+            found |= together - {key}
+    return found
+
+
+def movements_of(item: StockItem) -> QuerySet[Movement]:
+    """Return the ledger of an item, newest first, each line with the `balance` after it."""
+    return (
+        item.movements.annotate(balance=Window(Sum("quantity"), order_by="pk"))
+        .select_related("by", "pack", "reverses", "reversed_by", "receipt_line__line__requisition")
+        .order_by("-pk")
+    )
+
+
+def dear_rows(campus: Campus, units: str, count: int = DEAR) -> list[ShelfRow]:
+    """Return the `count` items to count this week: those asked for, then the dearest shelves."""
+    rows = shelf_rows(StockItem.objects.filter(campus=campus).active(), campus, units)
+    never = date.max
+    rows.sort(
+        key=lambda row: (
+            row.item.count_due or never,
+            -(row.value or 0),
+            -(row.pack.price_e4 if row.pack else 0),
+            row.item.name,
+        )
+    )
+    return rows[:count]
+
+
+@dataclass(frozen=True, slots=True)
+class Counted:
+    """A count that was keyed: what the book said, what was found."""
+
+    movement: Movement
+    scale: Scale
+    found: int
+
+    @property
+    def book(self) -> int:
+        return self.found - self.movement.quantity
+
+    @property
+    def book_shown(self) -> str:
+        return self.scale.figure(self.book)
+
+    @property
+    def found_shown(self) -> str:
+        return self.scale.figure(self.found)
+
+    @property
+    def variance(self) -> str:
+        sign = "+" if self.movement.quantity > 0 else ""
+        return f"{sign}{self.scale.figure(self.movement.quantity)}"
+
+    @property
+    def share(self) -> float | None:
+        """The variance over what the book said."""
+        return self.movement.quantity / self.book if self.book > 0 else None
+
+
+def last_counts(campus: Campus, units: str, count: int = DEAR) -> list[Counted]:
+    """Return the last counts of a campus, newest first."""
+    upto = (
+        Movement.objects.filter(item=OuterRef("item"), pk__lte=OuterRef("pk"))
+        .order_by()
+        .values("item")
+        .annotate(total=Sum("quantity"))
+        .values("total")
+    )
+    rows = (
+        Movement.objects.filter(item__campus=campus, kind=Movement.Kind.COUNT)
+        .select_related("item", "by")
+        .prefetch_related("item__packs")
+        .annotate(found=Coalesce(Subquery(upto), 0))
+        .order_by("-pk")[:count]
+    )
+    return [Counted(row, scale_of(row.item, units), row.found) for row in rows]
