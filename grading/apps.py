@@ -1,6 +1,17 @@
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy as _
 
 
 class GradingConfig(AppConfig):
     name = "grading"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Put the pages a student and an instructor come for into the head."""
+        from shared.people.models import Role
+        from shared.people.nav import register
+
+        register(Role.STUDENT, _("Today"), "grading:today", 10)
+        register(Role.STUDENT, _("My record"), "grading:own_record", 20)
+        register(Role.INSTRUCTOR, _("Session"), "grading:next_session", 10)
+        register(Role.MANAGER, _("Session"), "grading:next_session", 10)

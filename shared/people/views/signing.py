@@ -25,7 +25,7 @@ from shared.people.services import forget_old_submissions
 _PIN_BACKEND = f"{PinBackend.__module__}.{PinBackend.__qualname__}"
 _HOMES = [
     (Role.STUDENT, ["grading:today"]),
-    (Role.INSTRUCTOR, ["grading:session", "curriculum:class", "curriculum:classes"]),
+    (Role.INSTRUCTOR, ["grading:next_session", "curriculum:classes"]),
     (Role.CLERK, ["inventory:to_order"]),
     (Role.MANAGER, ["people:people"]),
 ]
