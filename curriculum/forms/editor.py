@@ -38,7 +38,13 @@ def setup_form(
 ) -> TableForm:
     """Return the form of a setup: only what the process uses."""
     return TableForm(
-        keys.SETUP, uses(process), prefix="setup", title=_("Setup"), table=table, data=data
+        keys.SETUP,
+        uses(process),
+        prefix="setup",
+        title=_("Setup"),
+        table=table,
+        data=data,
+        unused=keys.settings() - uses(process),
     )
 
 

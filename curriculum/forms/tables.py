@@ -16,7 +16,8 @@ from django import forms
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from curriculum.core.library_keys import Key, Shape
+from curriculum.core import spec
+from curriculum.core.library_keys import JOINT, PASS, Key, Shape
 from curriculum.core.library_values import EXAMPLES, Fault
 from curriculum.forms.labels import label
 from curriculum.services.sheet import said
@@ -25,6 +26,41 @@ ROWS_MAX = 60
 LONG = 300  # from here on a text gets several lines
 ENGLISH_MISSING = "%(name)s is missing."
 RANGES = {"length": "1/16 to 1/8 in", "flow": "14 cfh, 12 to 16", "angle": "10 to 15 deg"}
+
+
+_GROOVE = ("root_opening", "root_face", "groove_angle", "bevel_angle", "face_reinforcement")
+_ROOT = ("root_reinforcement", "backing", "runoff", "melt_through")
+_SURFACE = ("beads", "bead_width", "bead_height", "bead_overlap")
+_FILLET = ("leg", "leg_2", "gap", "contour", "convexity")
+# The measures a joint is usually stated with; the others are folded away.
+MEASURES: dict[str, tuple[str, ...]] = {
+    "square groove": ("root_opening", "face_reinforcement", *_ROOT),
+    "single V": (*_GROOVE, *_ROOT),
+    "double V": (*_GROOVE, "melt_through"),
+    "single bevel": (*_GROOVE, *_ROOT),
+    "double bevel": (*_GROOVE, "melt_through"),
+    "J groove": (*_GROOVE, "groove_radius", *_ROOT),
+    "U groove": (*_GROOVE, "groove_radius", *_ROOT),
+    "tee fillet": _FILLET,
+    "lap fillet": (*_FILLET, "overlap"),
+    "outside corner": (
+        "corner_angle",
+        "root_opening",
+        "face_reinforcement",
+        "root_reinforcement",
+        "contour",
+    ),
+    "bead": _SURFACE,
+    "padding": _SURFACE,
+    "none": ("bevel_angle",),
+}
+SELDOM: dict[type, tuple[str, ...]] = {
+    spec.Pass: ("current", "voltage", "travel_speed", "polarity", "work_angle", "travel_angle"),
+    spec.Criterion: ("per_thickness", "cap", "weight"),
+    spec.Piece: ("metal", "reuse_note"),
+    spec.Setup: ("metal", "coating", "purge_time", "interpass_max", "tack_note"),
+    spec.Filler: ("alternates",),
+}
 
 
 class _Fields(forms.Form):
@@ -91,8 +127,8 @@ def _typed(key: Key, text: str) -> object:
 class TableForm:
     """One table as fields, with the tables and rows of tables under it.
 
-    `names` are the keys asked for; `prefix` is the HTML name before them. Give it either the
-    posted `data` or a `table`.
+    `names` are the keys asked for, `unused` those that no table under this one has; `prefix` is
+    the HTML name before them. Give it either the posted `data` or a `table`.
     """
 
     def __init__(
@@ -104,9 +140,11 @@ class TableForm:
         title: object = "",
         table: Mapping[str, Any] | None = None,
         data: Mapping[str, Any] | None = None,
+        unused: Collection[str] = (),
     ) -> None:
         self.shape, self.prefix, self.title = shape, prefix, title
         wanted = [name for name in shape.keys if name in names]
+        wanted.sort(key=lambda name: name != "class")  # what it is before how large
         plain = [name for name in wanted if shape.keys[name].kind not in ("one", "many")]
         stated = table or {}
         initial = {name: _shown(stated[name]) for name in plain if name in stated}
@@ -126,12 +164,29 @@ class TableForm:
                 )
             elif key.kind == "many":
                 self.rows[name] = Rows(
-                    key.rows, name, prefix=under, tables=stated.get(name), data=data
+                    key.rows,
+                    name,
+                    prefix=under,
+                    tables=stated.get(name),
+                    data=data,
+                    unused=unused if key.rows is PASS else (),
                 )
         self.errors: list[str] = []
 
-    def __iter__(self) -> Iterator[forms.BoundField]:
-        return iter(self.fields)
+    def asked(self) -> list[forms.BoundField]:
+        """Return the fields that are seen at once."""
+        return [bound for bound in self.fields if bound.name not in self._seldom()]
+
+    def folded(self) -> list[forms.BoundField]:
+        """Return the fields that are seldom needed and say nothing: they start folded."""
+        return [bound for bound in self.fields if bound.name in self._seldom()]
+
+    def _seldom(self) -> set[str]:
+        names = set(SELDOM.get(self.shape.cls, ()))
+        if self.shape is JOINT and (usual := MEASURES.get(str(self.fields["kind"].value() or ""))):
+            names = set(self.fields.fields) - {"kind", *usual}
+        stated = self.table()
+        return {name for name in names if name not in stated and name not in self.fields.errors}
 
     @property
     def stated(self) -> bool:
@@ -203,8 +258,10 @@ class Rows:
         prefix: str,
         tables: list[Mapping[str, Any]] | None = None,
         data: Mapping[str, Any] | None = None,
+        unused: Collection[str] = (),
     ) -> None:
         self.shape, self.name, self.prefix = shape, name, prefix
+        self.names = [one for one in shape.keys if one not in unused]
         self.title, self.errors = label(name), list[str]()
         if data is not None:
             typed = str(data.get(f"{prefix}-rows", "0"))
@@ -216,7 +273,7 @@ class Rows:
     def _row(self, index: int, **kwargs: Any) -> TableForm:
         return TableForm(
             self.shape,
-            self.shape.keys,
+            self.names,
             prefix=f"{self.prefix}-{index}",
             title=f"{self.title} {index + 1}",
             **kwargs,

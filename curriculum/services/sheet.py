@@ -12,15 +12,13 @@ from django.utils.translation import gettext_noop
 from curriculum.core import spec
 from curriculum.core.cautions import Caution, cautions_for, precedence, shade_for
 from curriculum.core.dial import Dialled, dial, numbered
-from curriculum.core.drawing import DRAWN, draw_joint, symbol_svg
+from curriculum.core.drawing import DRAWN, draw_joint, pass_picture, symbol_svg
 from curriculum.core.limits import Allowed, allowed
 from curriculum.core.sentence import Sentence
 from curriculum.core.usage import Usage, UsageError, blanks, rods_to_lay_out, usage
 from curriculum.models import ExerciseVersion
 from curriculum.services.library import to_spec
 from shared.units import Measure, Range
-
-PASS_WIDTH = 240
 
 # Settings in the order a sheet lists them; those among the five are not said twice.
 SETTINGS: dict[str, str] = {
@@ -133,6 +131,7 @@ def sheet_context(
     return {
         "units": units,
         "left_handed": left_handed,
+        "paper": paper,
         "version": version,
         "exercise": exercise,
         "setup": setup,
@@ -140,7 +139,7 @@ def sheet_context(
         "dial": rows,
         "more": _more(setup, {row.key for row in rows}),
         **_drawings(exercise, setup, units, paper, ident),
-        "passes": _passes(exercise, setup, units, paper, ident),
+        "passes": _passes(exercise, setup, units, paper),
         "limits": limits,
         "limit_sources": list(dict.fromkeys(one.source for one in exercise.criteria if one.source)),
         "cautions": [_caution(one) for one in cautions_for(exercise, setup)],
@@ -227,18 +226,13 @@ def _drawings(
     }
 
 
-def _passes(
-    exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool, ident: str
-) -> list[PassRow]:
+def _passes(exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool) -> list[PassRow]:
     rows, last = [], 0
     for number, one in numbered(setup.passes):
         last += one.count
         picture = ""
         if setup.joint.kind in DRAWN and setup.joint.kind != "none":
-            drawn = draw_joint(
-                exercise, setup, system=units, paper=paper, pass_no=last, width=PASS_WIDTH
-            )
-            picture = drawn.svg(f"{ident}-pass{last}")
+            picture = pass_picture(exercise, setup, last, system=units, paper=paper)
         rows.append(
             PassRow(
                 number=number,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from typing import Any
 
 from django import template
 from django.utils.html import format_html
@@ -68,3 +69,9 @@ def readable(expression: str) -> str:
 def in_words(text: str) -> str:
     """Return a core's sentence in the reader's language."""
     return said(text) if text else _("not stated")
+
+
+@register.filter
+def in_limits(findings: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Return the findings that nobody has to look at."""
+    return [one for one in findings or [] if one["finding"].level == "ok"]

@@ -4,6 +4,7 @@ The same text serves screen, tablet and paper: every element carries its ink-on-
 attributes, which a page's style sheet overrides by class and a PDF writer leaves as they are.
 """
 
+from .picture import pass_picture
 from .section import DRAWN, JointDrawing, draw_joint, joint_svg
 from .symbol import symbol_svg
 from .words import describe, describe_symbol
@@ -15,5 +16,6 @@ __all__ = [
     "describe_symbol",
     "draw_joint",
     "joint_svg",
+    "pass_picture",
     "symbol_svg",
 ]

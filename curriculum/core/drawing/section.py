@@ -11,6 +11,7 @@ from shared.units import Measure
 from ..spec import Exercise, Setup
 from . import weld
 from .canvas import FIGURE, Canvas, Point, bulge
+from .picture import PictureCanvas
 from .sheet import BASE, INDENT, LANE, ROW, THICK, THICKEST, Sheet, broken_sides
 from .words import amount, describe, passes_of
 
@@ -453,11 +454,13 @@ def draw_joint(
     paper: bool = False,
     pass_no: int | None = None,
     width: float = 736,
+    picture: bool = False,
 ) -> JointDrawing:
     """Draw the section of a setup's joint `width` pixels wide, as high as it needs.
 
     Ranges are drawn at their working value. `pass_no` (1 for the first) shows the joint while
-    that pass is laid. Raises ValueError for a kind not in `DRAWN` or a pass there is none of.
+    that pass is laid; a `picture` leaves out the measures. Raises ValueError for a kind not in
+    `DRAWN` or a pass there is none of.
     """
     if setup.joint.kind not in _KINDS:
         raise ValueError(f"joint must be one of {sorted(DRAWN)}, got {setup.joint.kind!r}")
@@ -465,8 +468,10 @@ def draw_joint(
         raise ValueError(f"pass_no must be 1 to {passes_of(setup)}, got {pass_no}")
 
     def draw(top: float) -> Sheet:
-        sheet = Sheet(Canvas(paper=paper), setup, system, width, top, pass_no)
-        sheet.width = max(width, sheet.width_for_figures())
+        canvas = PictureCanvas(paper=paper) if picture else Canvas(paper=paper)
+        sheet = Sheet(canvas, setup, system, width, top, pass_no)
+        if not picture:
+            sheet.width = max(width, sheet.width_for_figures())
         _KINDS[setup.joint.kind](sheet)
         return sheet
 

@@ -1,0 +1,65 @@
+"""Small pictures of one pass: the parts and the passes alone, without measures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from ..spec import Exercise, Setup
+from .canvas import FIGURE, Canvas, Point, number
+
+WIDTH = 420.0  # of the sheet the picture is cut out of
+
+
+class PictureCanvas(Canvas):
+    """A canvas that draws parts, passes and their numbers, and leaves out all measures."""
+
+    def line(self, cls: str, points: Sequence[Point], *, close: bool = False) -> None:
+        """Draw a polyline, unless it carries a measure."""
+        if cls not in ("fine", "thin"):
+            super().line(cls, points, close=close)
+
+    def break_line(self, start: Point, end: Point) -> None:
+        """Leave a part's broken side open: the picture is small."""
+
+    def dimension(self, name: str, value_m: float, start: Point, end: Point) -> None:
+        """Leave out a dimension line."""
+
+    def tip(self, at: Point, toward: Point) -> None:
+        """Leave out an arrowhead."""
+
+    def text(
+        self,
+        at: Point,
+        content: str,
+        *,
+        unit: str = "",
+        size: float = FIGURE,
+        anchor: str = "start",
+        cls: str = "",
+        clear: bool = False,
+    ) -> None:
+        """Write a pass's number; leave out a figure."""
+        if size < FIGURE:
+            super().text(at, content, unit=unit, size=size, anchor=anchor, cls=cls, clear=clear)
+
+
+def pass_picture(
+    exercise: Exercise, setup: Setup, pass_no: int, *, system: str = "us", paper: bool = False
+) -> str:
+    """Return the joint while a pass (1 for the first) is laid, as a small SVG element.
+
+    It says nothing to a screen reader: the text beside it tells of the pass. Raises `ValueError`
+    as `draw_joint` does.
+    """
+    from .section import draw_joint
+
+    drawn = draw_joint(
+        exercise, setup, system=system, paper=paper, pass_no=pass_no, width=WIDTH, picture=True
+    )
+    left, top, right, bottom = drawn.canvas.bounds()
+    box = " ".join(number(one) for one in (left, top, right - left, bottom - top))
+    cls = "" if paper else 'class="drawing" '
+    return (
+        f'<svg xmlns="http://www.w3.org/2000/svg" {cls}viewBox="{box}" '
+        f'font-family="Atkinson Next" aria-hidden="true">{"".join(drawn.canvas.elements)}</svg>'
+    )
