@@ -27,6 +27,7 @@ from curriculum.models import (
     ShopClass,
 )
 from curriculum.services import to_spec
+from curriculum.services.assign import missing_signoffs
 from grading.core.verdict import Reading as Taken
 from grading.core.verdict import judge
 from grading.models import Attempt, Decision, Verdict
@@ -255,6 +256,13 @@ def test_results_keep_the_version_they_were_welded_by(answer):
     assert not Attempt.objects.filter(setup__version=corrected).exists()
     assert Attempt.objects.filter(setup__version__exercise=corrected.exercise).exists()
     assert ExerciseVersion.objects.filter(state="draft", exercise__number="404").exists()
+
+
+def test_nobody_was_given_what_they_have_no_sign_off_for(answer):
+    for assignment in Assignment.objects.select_related("student", "shop_class"):
+        version = assignment.exercise.newest_published()
+        lacks = missing_signoffs(assignment.shop_class, [assignment.student], version)
+        assert not any(lacks.values())
 
 
 def test_booths_of_the_next_session_can_do_what_is_open(answer):
