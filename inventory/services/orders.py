@@ -94,6 +94,12 @@ class OrderRow:
     def unit(self) -> str:
         return self.scale.unit or pgettext("unit", "piece")
 
+    @property
+    def names(self) -> dict[str, str]:
+        """Names of the figures, by which a check finds them: "forecast.<item>.ample"."""
+        kinds = ("likely", "ample", "on_hand", "on_order", "packs", "order_by", "cost_ample")
+        return {kind: f"forecast.{self.found.item}.{kind}" for kind in kinds}
+
     def text(self, quantity: float) -> str:
         """Write a quantity of the case in the item's column unit, without it."""
         return str(self.scale.figure(in_base_units(quantity, self.item.base_unit), DIGITS))
@@ -116,6 +122,10 @@ class OrderRow:
     @property
     def shelf(self) -> str:
         return self.text(self.found.on_hand)
+
+    @property
+    def need(self) -> str:
+        return self.text(self.found.order.need)
 
     @property
     def ordered(self) -> str:
