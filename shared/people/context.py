@@ -53,6 +53,7 @@ def page_head(request: HttpRequest) -> dict[str, Any]:
         else [],
         "tablet": getattr(request, "tablet", None),
         "tablet_session": getattr(request, "pin_session", False),
+        "idle_seconds": settings.TABLET_IDLE_MINUTES * 60,
         "invented": bool(campus and campus.invented),
     }
 

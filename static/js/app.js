@@ -102,6 +102,18 @@ function fill() {
 
 document.addEventListener("input", ({ target }) => { if (target.form) target.form.dataset.touched = "yes"; });
 
+// Idle: nothing else would clear a shared tablet's screen until the next tap.
+const idle = Number(document.body.dataset.idle);
+if (idle) {
+  let timer;
+  const untouched = () => {
+    clearTimeout(timer);
+    timer = setTimeout(() => { keepTyped(); location.reload(); }, idle * 1000);
+  };
+  for (const touch of ["pointerdown", "keydown", "scroll"]) document.addEventListener(touch, untouched, { passive: true });
+  untouched();
+}
+
 // Sending: a plain form is sent once; its text is kept until a page says it was taken.
 document.addEventListener("submit", (event) => {
   const form = event.target;
