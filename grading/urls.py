@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, path
 
-from grading.views import today
+from grading.views import grade, progress, session, today
 
 app_name = "grading"
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -11,4 +11,23 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("attempts/<int:pk>/log/", today.log, name="log"),
     path("attempts/<int:pk>/", today.attempt, name="attempt"),
     path("record/", today.own_record, name="own_record"),
+    # the session
+    path("session/", session.next_session, name="next_session"),
+    path("sessions/<int:pk>/", session.session, name="session"),
+    path("sessions/<int:pk>/day-sheet/", session.day_sheet, name="day_sheet"),
+    path("sessions/<int:pk>/day-sheet.pdf", session.day_sheet_pdf, name="day_sheet_pdf"),
+    path("attempts/<int:pk>/hold/", session.hold_tap, name="hold_tap"),
+    # the instructor's bench
+    path("classes/<int:pk>/queue/", grade.queue, name="queue"),
+    path("attempts/<int:pk>/grade/", grade.grade, name="grade"),
+    path("attempts/<int:pk>/verdict/", grade.verdict, name="verdict"),
+    path("attempts/<int:pk>/void/", grade.void, name="void"),
+    path("attempts/<int:pk>/next/", grade.next_give, name="next_give"),
+    path("classes/<int:pk>/students/<int:student>/decide/", grade.decide, name="decide"),
+    path("assignments/<int:pk>/practice/", grade.practice_look, name="practice_look"),
+    # progress and records
+    path("classes/<int:pk>/progress/", progress.progress, name="progress"),
+    path("classes/<int:pk>/results.csv", progress.results_csv, name="results_csv"),
+    path("classes/<int:pk>/students/<int:student>/", progress.record, name="record"),
+    path("classes/<int:pk>/students/<int:student>/pdf/", progress.record_pdf, name="record_pdf"),
 ]

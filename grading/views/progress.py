@@ -1,0 +1,185 @@
+"""Progress of a class, a student's record, and the results as a table."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.db import transaction
+from django.db.models import QuerySet
+from django.http import HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+from django.utils import timezone
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+from django.views.decorators.http import require_POST, require_safe
+
+from curriculum.models import ShopClass
+from grading.core.standing import NOT_OPEN, Step
+from grading.forms.grade import DecisionForm
+from grading.services.progress import RESULT_COLUMNS, Progress, Row, progress_of, result_rows
+from grading.services.student_record import SIGNS, record_of
+from shared.charts import mark_svg
+from shared.http import csv_response
+from shared.paper import paper_response, qr_svg
+from shared.people.access import AppRequest, role_required
+from shared.people.audit import audit
+from shared.people.models import Role, User
+from shared.templatetags.look import STATES
+
+TONES = {"": "is-ink"}
+
+
+def _classes(request: AppRequest) -> QuerySet[ShopClass]:
+    return (
+        ShopClass.objects.taught_by(request.user)
+        .filter(campus=request.campus)
+        .select_related("campus")
+    )
+
+
+def _student(shop_class: ShopClass, pk: int) -> User:
+    return get_object_or_404(User.objects.filter(enrolments__shop_class=shop_class), pk=pk)
+
+
+@require_safe
+@role_required(Role.INSTRUCTOR, Role.MANAGER)
+def progress(request: AppRequest, pk: int) -> HttpResponse:
+    """Students by exercises, those who need somebody first."""
+    shop_class = get_object_or_404(_classes(request), pk=pk)
+    found = progress_of(shop_class, today=shop_class.campus.today(), now=timezone.now())
+    key = [(name, STATES[name].word) for name in SIGNS.values() if name != "locked"]
+    context = {"shop_class": shop_class, "found": found, "key": key, "rows": rows_html(found, pk)}
+    return render(request, "grading/progress.html", context)
+
+
+def rows_html(found: Progress, class_pk: int) -> SafeString:
+    """Return the body of the grid; links by hand, because a tag for each cell takes far longer."""
+    marks = {state: mark_svg(STATES[sign].mark) for state, sign in SIGNS.items()}
+    base = reverse("grading:record", args=[class_pk, 0]).removesuffix("0/")
+    last = found.in_need - 1
+    return format_html_join(
+        "\n",
+        '<tr{}><th scope="row"><a href="{}">{}</a></th><td class="why">{}</td>'
+        '<td class="n">{}</td>{}</tr>',
+        (
+            (
+                mark_safe(' class="last-need"') if index == last else "",
+                f"{base}{row.pk}/",
+                row.name,
+                _why(row),
+                row.done,
+                _cells(found, row, f"{base}{row.pk}/", marks),
+            )
+            for index, row in enumerate(found.rows)
+        ),
+    )
+
+
+def _why(row: Row) -> SafeString:
+    return format_html_join(
+        "",
+        '<span class="sign {} wrap">{}<span>{}</span></span>',
+        (
+            (STATES[one.sign].tone, mark_safe(mark_svg(STATES[one.sign].mark)), one.words)  # noqa: S308
+            for one in row.needs[:2]
+        ),
+    )
+
+
+def _cells(found: Progress, row: Row, url: str, marks: dict[str, str]) -> SafeString:
+    return format_html_join(
+        "",
+        '<td class="cell{}">{}</td>',
+        (
+            (
+                " hot" if step.state == "redo" else "",
+                _cell(step, row.coupons.get(column.exercise_id, 0), url, column.exercise_id, marks),
+            )
+            for column, step in zip(found.columns, row.steps, strict=False)
+        ),
+    )
+
+
+def _cell(step: Step, coupons: int, url: str, exercise: int, marks: dict[str, str]) -> SafeString:
+    state = STATES[SIGNS[step.state]]
+    if step.state == NOT_OPEN and not coupons:
+        return format_html(
+            '<span class="none" role="img" aria-label="{}, {}">·</span>', step.number, state.word
+        )
+    said = [step.number, str(state.word)]
+    if step.of > 1:
+        said.append(_("%(done)d of %(of)d setups") % {"done": step.done, "of": step.of})
+    if coupons:
+        said.append(ngettext("%(n)d coupon", "%(n)d coupons", coupons) % {"n": coupons})
+    return format_html(
+        '<a href="{}#x{}" class="{}" aria-label="{}">{}{}</a>',
+        url,
+        exercise,
+        TONES.get(state.tone, state.tone),
+        ", ".join(said),
+        mark_safe(marks[step.state]),  # noqa: S308 - drawn by us
+        format_html("<b>{}</b>", coupons) if coupons else "",
+    )
+
+
+@require_safe
+@role_required(Role.INSTRUCTOR, Role.MANAGER)
+def record(request: AppRequest, pk: int, student: int) -> HttpResponse:
+    """A student's record: attempts, readings, hours, decisions."""
+    shop_class = get_object_or_404(_classes(request), pk=pk)
+    return record_page(request, shop_class, _student(shop_class, student))
+
+
+def record_page(
+    request: AppRequest, shop_class: ShopClass, student: User, form: DecisionForm | None = None
+) -> HttpResponse:
+    """Render the record, with a refused decision where there is one."""
+    context = _record_context(shop_class, student) | {"form": form or DecisionForm()}
+    status = 422 if form is not None and form.errors else 200
+    return render(request, "grading/record.html", context, status=status)
+
+
+def _record_context(shop_class: ShopClass, student: User) -> dict[str, Any]:
+    return {
+        "shop_class": shop_class,
+        "student": student,
+        "enrolment": shop_class.enrolments.filter(student=student).first(),
+        "record": record_of(shop_class, student),
+    }
+
+
+@require_safe
+@role_required(Role.INSTRUCTOR, Role.MANAGER)
+def record_pdf(request: AppRequest, pk: int, student: int) -> HttpResponse:
+    """The record on paper, for the student's file."""
+    shop_class = get_object_or_404(_classes(request), pk=pk)
+    person = _student(shop_class, student)
+    url = request.build_absolute_uri(reverse("grading:record", args=[pk, student]))
+    return paper_response(
+        request,
+        "grading/record_print.html",
+        _record_context(shop_class, person) | {"qr": qr_svg(url)},
+        filename=f"record-{shop_class.pk}-{person.pk}.pdf",
+        size=shop_class.campus.paper,  # type: ignore[arg-type]
+    )
+
+
+# A second tap is a second download; both are made and both are noted.
+@require_POST
+@role_required(Role.INSTRUCTOR, Role.MANAGER)
+@transaction.atomic
+def results_csv(request: AppRequest, pk: int) -> HttpResponse:
+    """Hand out all results of a class as CSV, and note that it was done."""
+    shop_class = get_object_or_404(_classes(request), pk=pk)
+    rows = result_rows(shop_class)
+    audit(
+        request.user,
+        "grade.exported",
+        shop_class,
+        campus=shop_class.campus,
+        detail={"rows": len(rows)},
+    )
+    return csv_response(f"results-{pk}-{shop_class.campus.today()}.csv", RESULT_COLUMNS, rows)
