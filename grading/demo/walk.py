@@ -26,7 +26,7 @@ from grading.core import marks, verdict
 from grading.demo.readings import invent, own_view
 from grading.models import Attempt, Decision, HoldTap, PracticeLook, Reading, Verdict
 from shared.demo import Scene
-from shared.people.models import User
+from shared.people.models import AuditEntry, User
 from shared.units import Range, parse_range
 
 CREDITED = ("KM", ("201", "1-4in"), "welds at work, shown on a scrap plate")
@@ -334,7 +334,9 @@ class Term:
         if self.chance.random() < VOID:
             attempt.state = Attempt.State.VOID
             reason = self.chance.choice(VOID_REASONS)
-            self.verdict(attempt, kind=Verdict.Kind.VOID, reason=reason, at=now)
+            thickness = task.setup.thickness.value
+            nothing = verdict.judge(task.exercise.criteria, {}, thickness=thickness).verdict
+            self.verdict(attempt, kind=Verdict.Kind.VOID, computed=nothing, reason=reason, at=now)
             return
         result = verdict.judge(task.exercise.criteria, taken, thickness=task.setup.thickness.value)
         kind, reason = Verdict.Kind(result.verdict), ""
@@ -349,8 +351,8 @@ class Term:
             kind=kind,
             computed=result.verdict,
             score=result.score,
-            why=result.why,
-            cure=result.cure,
+            why=str(result.why),
+            cure="" if kind == Verdict.Kind.PASS else result.cure,
             reason=reason,
             at=now,
         )
@@ -393,3 +395,16 @@ class Term:
         Attempt.objects.bulk_create(self.attempts)
         for model, rows in self.rows.items():
             model.objects.bulk_create(rows)  # type: ignore[attr-defined]
+        AuditEntry.objects.bulk_create(self.audited(row) for row in self.rows[Verdict])
+
+    def audited(self, row: Verdict) -> AuditEntry:
+        """Return the audit entry of a verdict, of the evening it was given."""
+        return AuditEntry(
+            campus=self.shop_class.campus,
+            actor=row.by,
+            action="grade.judged",
+            target_type=Attempt._meta.label_lower,
+            target_id=str(row.attempt_id),
+            detail={"kind": row.kind, "computed": row.computed, "verdict": row.pk},
+            at=row.at,
+        )
