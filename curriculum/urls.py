@@ -1,4 +1,4 @@
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from curriculum.views import editor, library, sheet
 
@@ -26,4 +26,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
         editor.setup_remove,
         name="setup_remove",
     ),
+    path("", include("curriculum.class_urls")),
 ]

@@ -226,3 +226,8 @@ def set_booth_down(*, booth: Booth, down: bool, by: User) -> bool:
         audit(by, action, booth, campus=booth.campus)
     booth.is_down = down
     return bool(changed)
+
+
+def by_number(sessions: Iterable[Session]) -> dict[int, int]:
+    """Return the number of each session in its class, from 1, by key."""
+    return {session.pk: number for number, session in enumerate(sessions, start=1)}
