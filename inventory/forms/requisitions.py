@@ -35,9 +35,9 @@ def _packs(campus: Campus) -> Any:
 class RequisitionForm(forms.ModelForm):
     """Account and note of a draft, and one more pack to add to it."""
 
-    add_pack = PackChoice(Pack.objects.none(), label=_("add"), required=False)
+    add_pack = PackChoice(Pack.objects.none(), label=_("Add a pack"), required=False)
     add_packs = forms.IntegerField(
-        label=_("packs of it"), required=False, min_value=1, max_value=PACKS_MAX
+        label=_("How many of it"), required=False, min_value=1, max_value=PACKS_MAX
     )
 
     class Meta:
@@ -99,7 +99,7 @@ class DeliveryForm(forms.Form):
     """On which day a delivery came."""
 
     received_on = forms.DateField(
-        label=_("received on"), widget=forms.DateInput(attrs={"type": "date"})
+        label=_("Received on"), widget=forms.DateInput(attrs={"type": "date"})
     )
 
     def __init__(self, *args: Any, today: Any, **kwargs: Any) -> None:

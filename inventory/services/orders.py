@@ -105,7 +105,7 @@ class OrderRow:
         return str(self.scale.figure(in_base_units(quantity, self.item.base_unit), DIGITS))
 
     def with_unit(self, quantity: float) -> str:
-        return f"{self.text(quantity)} {self.unit}"
+        return f"{self.text(quantity)} {self.scale.unit or pgettext('unit', 'pieces')}"
 
     def in_column(self, quantity: float) -> float:
         """Return a quantity of the case as a number in the column unit."""
@@ -120,12 +120,21 @@ class OrderRow:
         return self.text(self.found.total.ample)
 
     @property
+    def likely_with_unit(self) -> str:
+        return self.with_unit(self.found.total.likely)
+
+    @property
+    def ample_with_unit(self) -> str:
+        return self.with_unit(self.found.total.ample)
+
+    @property
     def shelf(self) -> str:
         return self.text(self.found.on_hand)
 
     @property
     def need(self) -> str:
-        return self.text(self.found.order.need)
+        """What to order, with its unit."""
+        return self.with_unit(self.found.order.need)
 
     @property
     def ordered(self) -> str:
@@ -439,7 +448,7 @@ def _chart(
     to_order: tuple[str, ...] = ()
     if order.packs:
         packs = f"{order.packs} × {row.pack}" if row.pack else ""
-        to_order = (row.with_unit(order.need), packs)
+        to_order = (row.need, packs)
     shelf = _("shelf %(shelf)s, on order %(order)s") % {
         "shelf": row.shelf,
         "order": row.ordered or "0",

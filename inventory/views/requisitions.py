@@ -181,6 +181,7 @@ def _page(
     forms: Sequence[LineForm | ReceiptForm] = (),
     delivery: DeliveryForm | None = None,
     reverse_form: ReverseForm | None = None,
+    reversed_pk: int | None = None,
     lines: list[RequisitionLine] | None = None,
     fault: str = "",
     status: int = 200,
@@ -202,6 +203,7 @@ def _page(
         "form": form,
         "delivery": delivery,
         "reverse_form": reverse_form or ReverseForm(),
+        "reversed_pk": reversed_pk,
         "fault": fault,
         "wrong": sum(bool(one.form and one.form.errors) for one in rows),
         "coming": [one for one in rows if one.open],
@@ -345,7 +347,8 @@ def receipt_reverse(request: AppRequest, pk: int) -> HttpResponse:
     found = _one(request, receipt.line.requisition_id)
     form = ReverseForm(request.POST)
     if not form.is_valid():
-        return _page(request, found, reverse_form=form, fault=str(form.errors["reason"][0]), status=422)
+        fault = str(form.errors["reason"][0])
+        return _page(request, found, reverse_form=form, reversed_pk=pk, fault=fault, status=422)
     try:
         services.reverse_receipt(
             receipt=receipt, by=request.user, reason=form.cleaned_data["reason"]
