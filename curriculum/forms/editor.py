@@ -17,6 +17,20 @@ APART = {"number", "setup", "reviewed_by", "reviewed_on", "iso4063", "position_i
 EXERCISE_NAMES = [name for name in keys.EXERCISE.keys if name not in APART]
 NEW_NAMES = ["number", "title", "process", "position", "first_pass", "minutes"]
 NEW_SETUP_NAMES = ["key", "base_metal", "metal", "thickness"]
+# Kind, and what one kind or another cannot be drawn without.
+NEW_JOINT_NAMES = [
+    "kind",
+    "root_opening",
+    "root_face",
+    "groove_angle",
+    "bevel_angle",
+    "corner_angle",
+    "leg",
+    "overlap",
+    "beads",
+    "bead_width",
+    "bead_height",
+]
 
 
 def exercise_form(
@@ -60,7 +74,11 @@ class NewExerciseForms:
             keys.SETUP, NEW_SETUP_NAMES, prefix="setup", title=_("First setup"), data=data
         )
         self.joint = TableForm(
-            keys.JOINT, ["kind"], prefix="setup-joint", title=_("Joint"), data=data
+            keys.JOINT,
+            NEW_JOINT_NAMES,
+            prefix="setup-joint",
+            title=_("Joint: its kind, and the measures that kind needs"),
+            data=data,
         )
 
     def table(self) -> dict[str, Any]:

@@ -53,18 +53,31 @@ def library_circle(campus: Campus, contents: Sequence[spec.Exercise]) -> list[st
     return find_circle(needs)
 
 
+def circle_faults(campus: Campus, contents: Sequence[spec.Exercise]) -> list[Fault]:
+    """Return the fault of a circle of needs that `contents` would close; empty where there is none.
+
+    The reader of files sees circles within a file, not those that lead through the library.
+    """
+    circle = library_circle(campus, contents)
+    if not circle:
+        return []
+    numbers = [one.number for one in contents]
+    at = next((number for number in circle if number in numbers), numbers[0])
+    message = _(
+        "The exercises would need each other in a circle: %(circle)s.",
+        circle=" needs ".join(circle),
+    )
+    return [Fault(f"exercise[{numbers.index(at)}].prerequisites[0]", at, message)]
+
+
 def read_table(campus: Campus, table: dict[str, Any]) -> tuple[spec.Exercise | None, list[Fault]]:
     """Read one exercise as `read_exercises` would, with what the library adds to say."""
     numbers = Exercise.objects.filter(campus=campus).values_list("number", flat=True)
     exercises, faults = read_tables({"exercise": [table]}, known_numbers=frozenset(numbers))
     if faults or not exercises:
         return None, faults
-    if circle := library_circle(campus, exercises):
-        message = _(
-            "The exercises would need each other in a circle: %(circle)s.",
-            circle=" needs ".join(circle),
-        )
-        return None, [Fault("exercise[0].prerequisites[0]", circle[0], message)]
+    if faults := circle_faults(campus, exercises):
+        return None, faults
     return exercises[0], []
 
 

@@ -21,6 +21,7 @@ from curriculum.core.library_write import write_exercises
 from curriculum.core.setup_check import check
 from curriculum.forms.library import ImportForm, LibraryFilter
 from curriculum.models import Exercise, ExerciseVersion, PlanEntry, Setup, ShopClass
+from curriculum.services.editing import circle_faults
 from curriculum.services.library import compare_library, dump_library, load_library, to_spec
 from curriculum.services.sheet import said, sheet_context
 from shared.http import render_page
@@ -194,6 +195,7 @@ def library_import(request: AppRequest) -> HttpResponse:
     text = form.cleaned_data["content"]
     numbers = Exercise.objects.filter(campus=request.campus).values_list("number", flat=True)
     exercises, faults = read_exercises(text, known_numbers=frozenset(numbers))
+    faults = faults or circle_faults(request.campus, exercises)
     context |= {"text": text}
     if faults:
         context["faults"] = [{"fault": one, "message": said(one.message)} for one in faults]

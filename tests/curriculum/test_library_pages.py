@@ -331,6 +331,13 @@ def test_every_fault_is_told_at_once_and_nothing_is_stored(teacher):
     assert not Exercise.objects.exists()
 
 
+def test_a_file_that_closes_a_circle_with_the_library_is_refused(teacher, tee):
+    closing = text(BEAD).replace("first_pass", 'prerequisites = ["12"]\nfirst_pass')
+    response = send(teacher, text=closing)
+    assert response.status_code == 422
+    assert "in a circle" in body(response)
+
+
 def test_the_preview_says_what_the_setup_check_finds(teacher):
     twin = (
         text(TEE)

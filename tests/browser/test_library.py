@@ -1,0 +1,93 @@
+"""The library in a real Chromium: typing beside a living drawing, and nothing axe finds serious."""
+
+import pytest
+from django.urls import reverse
+
+from curriculum.models import ExerciseVersion
+from curriculum.services import copy_to_draft
+from shared.people.models import Role
+from tests.browser.conftest import DESKTOP, PHONE, TABLET, serious_faults
+from tests.curriculum.shelf import BEAD, TEE, stock
+from tests.factories import CampusFactory, UserFactory
+
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+
+def url(name, *args):
+    return reverse(f"curriculum:{name}", args=args)
+
+
+@pytest.fixture
+def teacher():
+    return UserFactory(roles=[Role.INSTRUCTOR], home_campus=CampusFactory())
+
+
+@pytest.fixture
+def tee(teacher):
+    return stock(teacher.home_campus, BEAD, TEE)
+
+
+@pytest.fixture
+def draft(teacher, tee):
+    return copy_to_draft(version=tee, by=teacher)
+
+
+def test_drawing_check_and_usage_follow_what_is_typed(open_as, teacher, draft):
+    page = open_as(teacher, DESKTOP)
+    page.goto(url("setup_edit", draft.pk, "11ga"))
+    live = page.locator(".live")
+    before = live.locator("[data-figure='usage.filler']").get_attribute("value")
+    page.fill("#id_setup-joint-leg", "1/4 in")
+    page.wait_for_function(
+        "was => document.querySelector('.live [data-figure=\"usage.filler\"]')?.value !== was",
+        arg=before,
+    )
+    page.fill("#id_setup-current", "300 A")
+    live.get_by_text("outside").first.wait_for()
+    page.fill("#id_setup-thickness", "14")
+    live.get_by_text("Not yet drawn").wait_for()
+    page.fill("#id_setup-thickness", "11 ga")
+    page.fill("#id_setup-current", "95 A")
+    page.get_by_role("button", name="Save the setup").last.click()
+    page.get_by_text("Draft saved.").wait_for()
+    saved = ExerciseVersion.objects.get(state="draft").setups.get(key="11ga")
+    assert saved.joint_leg.typed == "1/4 in"
+
+
+def test_enter_in_a_field_saves_and_removes_no_row(open_as, teacher, draft):
+    page = open_as(teacher, DESKTOP)
+    page.goto(url("draft_edit", draft.pk))
+    page.fill("#id_exercise-title", "Tee, by Enter")
+    page.press("#id_exercise-title", "Enter")
+    page.get_by_text("Draft saved.").wait_for()
+    saved = ExerciseVersion.objects.get(state="draft")
+    assert saved.title == "Tee, by Enter"
+    assert saved.criteria.count() == 1
+
+
+@pytest.mark.parametrize("viewport", [DESKTOP, TABLET, PHONE], ids=["desktop", "tablet", "phone"])
+def test_every_page_of_the_library_is_sound_and_keeps_its_width(
+    open_as, teacher, tee, draft, viewport
+):
+    page = open_as(teacher, viewport)
+    addresses = [
+        url("library"),
+        url("library_import"),
+        url("exercise_new"),
+        url("version", tee.pk),
+        url("sheet", tee.pk, "11ga"),
+        url("usage", tee.pk, "11ga"),
+        url("draft_edit", draft.pk),
+        url("setup_edit", draft.pk, "11ga"),
+        url("publish", draft.pk),
+        url("compare", draft.pk),
+    ]
+    faults = {}
+    for address in addresses:
+        page.goto(address)
+        found = serious_faults(page)
+        if page.evaluate("document.documentElement.scrollWidth > innerWidth"):
+            found.append("the page scrolls sideways")
+        if found:
+            faults[address] = found
+    assert faults == {}
