@@ -1,6 +1,6 @@
 from django.urls import path
 
-from inventory.views import order
+from inventory.views import item, moves, order, shelf
 from inventory.views import requisitions as req
 
 app_name = "inventory"
@@ -21,4 +21,19 @@ urlpatterns = [
     path("requisitions/<int:pk>/pdf/", req.requisition_pdf, name="requisition_pdf"),
     path("requisitions/<int:pk>/csv/", req.requisition_csv, name="requisition_csv"),
     path("receipts/<int:pk>/reverse/", req.receipt_reverse, name="receipt_reverse"),
+    # the shelf
+    path("stock/", shelf.items, name="items"),
+    path("stock/csv/", shelf.items_csv, name="items_csv"),
+    path("stock/new/", shelf.item_new, name="item_new"),
+    path("stock/count/", moves.shelf_count, name="shelf_count"),
+    path("stock/suppliers/", shelf.suppliers, name="suppliers"),
+    path("stock/suppliers/<int:pk>/", shelf.supplier_edit, name="supplier_edit"),
+    path("stock/packs/<int:pk>/", shelf.pack_edit, name="pack_edit"),
+    path("stock/open/<int:pk>/finish/", moves.pack_finish, name="pack_finish"),
+    path("stock/movements/<int:pk>/reverse/", moves.movement_reverse, name="movement_reverse"),
+    path("stock/<int:pk>/", item.item, name="item"),
+    path("stock/<int:pk>/edit/", shelf.item_edit, name="item_edit"),
+    path("stock/<int:pk>/pack/", shelf.pack_new, name="pack_new"),
+    path("stock/<int:pk>/move/", moves.move, name="move"),
+    path("stock/<int:pk>/ask-count/", moves.ask_count, name="ask_count"),
 ]

@@ -43,6 +43,16 @@ def _strip(item: StockItem, packs: list[Pack]) -> Fraction | None:
     for pack in packs:
         if pack.length_mm:
             return Fraction(pack.size, pack.length_mm)
+    return strip_of(item)
+
+
+def strip_of(item: StockItem) -> Fraction | None:
+    """Return the mm² in a millimetre of bar or pipe by its specification, to 0.1 mm of its width.
+
+    None for what is no bar, backing or pipe kept by area.
+    """
+    if item.base_unit != StockItem.BaseUnit.MM2 or item.kind not in _BY_LENGTH:
+        return None
     sizes = [Fraction(size) / 1000 for size in item.spec_key.split(":")[2:] if size.isdecimal()]
     if len(sizes) != 2:
         return None

@@ -19,7 +19,15 @@ from grading.models import Attempt
 from inventory.core.base_units import PackSize, Scale
 from inventory.core.needs import Shelf, in_base_units, needs_of
 from inventory.core.open_packs import Opened, Use, remainders
-from inventory.models import MONEY_SCALE, Movement, OpenPack, Pack, StockItem
+from inventory.models import (
+    MONEY_SCALE,
+    Movement,
+    OpenPack,
+    Pack,
+    ReceiptLine,
+    Requisition,
+    StockItem,
+)
 from inventory.services.forecast import default_pack, on_order
 from inventory.services.scales import pack_size, scale_of
 from inventory.services.usages import usages_of
@@ -185,11 +193,11 @@ def _uses_since(start: object, campus: Campus) -> dict[str, list[Use]]:
 
 @dataclass(frozen=True, slots=True)
 class WhereUsed:
-    """A setup that takes an item, and how much one attempt takes, base units."""
+    """A setup that takes an item, and how much one attempt takes."""
 
     version: ExerciseVersion
     setup_key: str
-    quantity: float
+    shown: Shown
     instead: bool  # it states another, for which this one serves
 
 
@@ -201,7 +209,7 @@ class Uses:
     alternates: tuple[StockItem, ...]
 
 
-def uses_of(item: StockItem) -> Uses:
+def uses_of(item: StockItem, scale: Scale) -> Uses:
     """Return what takes `item`, over the newest published versions, and its alternates."""
     setups = list(
         Setup.objects.filter(
@@ -227,7 +235,7 @@ def uses_of(item: StockItem) -> Uses:
                     WhereUsed(
                         setup.version,
                         setup.key,
-                        in_base_units(need.quantity, item.base_unit),
+                        scale.show(in_base_units(need.quantity, item.base_unit), 3),
                         all(stated.spec != item.spec_key for stated in one.items),
                     )
                 )
@@ -254,9 +262,53 @@ def movements_of(item: StockItem) -> QuerySet[Movement]:
     )
 
 
-def dear_rows(campus: Campus, units: str, count: int = DEAR) -> list[ShelfRow]:
-    """Return the `count` items to count this week: those asked for, then the dearest shelves."""
-    rows = shelf_rows(StockItem.objects.filter(campus=campus).active(), campus, units)
+@dataclass(frozen=True, slots=True)
+class LedgerLine:
+    """A movement of `movements_of` as a page shows it."""
+
+    movement: Movement
+    scale: Scale
+
+    @property
+    def quantity(self) -> str:
+        sign = "+" if self.movement.quantity > 0 else ""
+        return f"{sign}{self.scale.figure(self.movement.quantity)}"
+
+    @property
+    def balance(self) -> str:
+        return self.scale.figure(getattr(self.movement, "balance", 0))
+
+    @property
+    def requisition(self) -> Requisition | None:
+        """The requisition it was received with."""
+        receipt: ReceiptLine | None = getattr(self.movement, "receipt_line", None)
+        return receipt.line.requisition if receipt else None
+
+    @property
+    def reversible(self) -> bool:
+        """Whether it may be reversed here; a receipt is reversed at its requisition."""
+        reversed_by = getattr(self.movement, "reversed_by", None)
+        return (
+            self.movement.kind != Movement.Kind.REVERSE
+            and reversed_by is None
+            and self.requisition is None
+        )
+
+    @property
+    def is_reversed(self) -> bool:
+        return getattr(self.movement, "reversed_by", None) is not None
+
+
+def dear_rows(
+    campus: Campus, units: str, count: int = DEAR, items: QuerySet[StockItem] | None = None
+) -> list[ShelfRow]:
+    """Return the `count` items to count this week: those asked for, then the dearest shelves.
+
+    Of `items`, else of all in use at the campus.
+    """
+    if items is None:
+        items = StockItem.objects.filter(campus=campus).active()
+    rows = shelf_rows(items, campus, units)
     never = date.max
     rows.sort(
         key=lambda row: (
