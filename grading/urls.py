@@ -1,6 +1,6 @@
 from django.urls import URLPattern, URLResolver, path
 
-from grading.views import grade, progress, session, today
+from grading.views import grade, keyin, progress, session, today
 
 app_name = "grading"
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -25,6 +25,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("attempts/<int:pk>/next/", grade.next_give, name="next_give"),
     path("classes/<int:pk>/students/<int:student>/decide/", grade.decide, name="decide"),
     path("assignments/<int:pk>/practice/", grade.practice_look, name="practice_look"),
+    path("sessions/<int:pk>/key-in/", keyin.keyin, name="keyin"),
     # progress and records
     path("classes/<int:pk>/progress/", progress.progress, name="progress"),
     path("classes/<int:pk>/results.csv", progress.results_csv, name="results_csv"),

@@ -168,7 +168,7 @@ def _line(
         criterion=one,
         unit=unit,
         tool=_tool(one),
-        limit=said(show_limit(one, limit)) if not bend else said(outcome.limit),
+        limit=_wanted(one, limit, outcome),
         text=text,
         errors=[str(error) for error in form[f"c{pk}"].errors] if form.is_bound else [],
         picks=[(pick, str(words.get(pick, pick)), pick == text) for pick in taken.choices(one)],
@@ -184,6 +184,12 @@ def _line(
         flaw=bool(form[f"c{pk}_flaw"].value()) if bend else False,
         own=_own(one, own_text, unit),
     )
+
+
+def _wanted(one: spec.Criterion, limit: Limit, outcome: Outcome) -> str:
+    if one.kind == "gauge" and limit == Limit(None, None):
+        return _("the gauge goes")
+    return said(outcome.limit if one.kind == "bend" else show_limit(one, limit))
 
 
 def _own(one: spec.Criterion, text: str, unit: str) -> str:
@@ -220,7 +226,9 @@ def _state(
     value = stated.value if stated else None
     if outcome.state == MET:
         if outcome.close:
-            return "look", _("at the limit: %(again)s") % {"again": again}
+            at = stated is not None and value in (limit.low, limit.high)
+            where = _("at the limit") if at else _("one step from the limit")
+            return "look", f"{where}: {again}"
         return "in_limits", _("in limits") if value is not None else said(outcome.figure)
     sign = "stop" if one.mandatory else "redo"
     words = said(outcome.figure)
