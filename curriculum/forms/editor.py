@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from django.http import QueryDict
 from django.utils.translation import gettext_lazy as _
 
 from curriculum.core import library_keys as keys
-from curriculum.core.library import uses
-from curriculum.forms.tables import TableForm
+from curriculum.core.library import Fault, uses
+from curriculum.forms.tables import TableForm, place
 
 # The number belongs to the exercise, the review to publishing; numbers of standards are worked out.
 APART = {"number", "setup", "reviewed_by", "reviewed_on", "iso4063", "position_iso"}
 EXERCISE_NAMES = [name for name in keys.EXERCISE.keys if name not in APART]
 NEW_NAMES = ["number", "title", "process", "position", "first_pass", "minutes"]
+COPY_NAMES = ["number", "title"]
 NEW_SETUP_NAMES = ["key", "base_metal", "metal", "thickness"]
 # Kind, and what one kind or another cannot be drawn without.
 NEW_JOINT_NAMES = [
@@ -63,17 +65,29 @@ def setup_form(
 
 
 class NewExerciseForms:
-    """The least that makes an exercise: its number, title, process, and one setup."""
+    """The least that makes an exercise: its number, title, process, and one setup.
 
-    def __init__(self, data: QueryDict | None = None) -> None:
+    As a copy (`copied` is the table of another) it takes a number and a title alone.
+    """
+
+    def __init__(
+        self, data: QueryDict | None = None, *, copied: Mapping[str, Any] | None = None
+    ) -> None:
+        self.copied = copied
+        if copied is not None:
+            stated = None if data is not None else {"title": copied["title"]}
+            self.parts = [
+                TableForm(keys.EXERCISE, COPY_NAMES, prefix="exercise", table=stated, data=data)
+            ]
+            return
         table = None if data is not None else {"process": "GTAW"}
-        self.exercise = TableForm(
+        exercise = TableForm(
             keys.EXERCISE, NEW_NAMES, prefix="exercise", title="", table=table, data=data
         )
-        self.setup = TableForm(
+        setup = TableForm(
             keys.SETUP, NEW_SETUP_NAMES, prefix="setup", title=_("First setup"), data=data
         )
-        self.joint = TableForm(
+        joint = TableForm(
             keys.JOINT,
             NEW_JOINT_NAMES,
             prefix="setup-joint",
@@ -81,9 +95,32 @@ class NewExerciseForms:
             data=data,
         )
 
+        self.parts = [exercise, setup, joint]
+
     def table(self) -> dict[str, Any]:
         """Return the exercise as a file would hold it."""
-        setup = self.setup.table()
-        if joint := self.joint.table():
-            setup["joint"] = joint
-        return self.exercise.table() | {"setup": [setup]}
+        if self.copied is not None:
+            review = ("reviewed_by", "reviewed_on")
+            kept = {name: value for name, value in self.copied.items() if name not in review}
+            return {**kept, "number": "", "title": "", **self.parts[0].table()}
+        exercise, setup, joint = (part.table() for part in self.parts)
+        return {**exercise, "setup": [{**setup, **({"joint": joint} if joint else {})}]}
+
+    def place(self, faults: Sequence[Fault]) -> list[str]:
+        """Show faults at their fields; return the sentences of those that lie elsewhere."""
+        if self.copied is not None:
+            return place(self.parts[0], faults, "exercise[0]")
+        at = "exercise[0].setup[0]"
+        # A joint that is missing altogether is shown at its kind.
+        told = [
+            replace(one, where=f"{at}.joint.kind") if one.where == f"{at}.joint" else one
+            for one in faults
+        ]
+        elsewhere: list[str] = []
+        for part, prefix in zip(
+            reversed(self.parts), (f"{at}.joint", at, "exercise[0]"), strict=True
+        ):
+            here = [one for one in told if one.where.startswith(prefix)]
+            told = [one for one in told if one not in here]
+            elsewhere += place(part, here, prefix)
+        return elsewhere + place(self.parts[0], told, "exercise[0]")

@@ -17,7 +17,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from curriculum.core import spec
-from curriculum.core.library_keys import JOINT, PASS, Key, Shape
+from curriculum.core.library_keys import JOINT, PASS, Key, Shape, positions
 from curriculum.core.library_values import EXAMPLES, Fault
 from curriculum.forms.labels import label
 from curriculum.services.sheet import said
@@ -77,6 +77,9 @@ def _field(name: str, key: Key, default: object) -> forms.Field:
     common: dict[str, Any] = {"label": label(name), "required": False}
     if key.kind == "flag":
         return forms.BooleanField(**common)
+    if name == "position":
+        choices = [("", "–"), *((one, one) for one in positions())]
+        return forms.CharField(**common, widget=forms.Select(choices=choices))
     if key.choices:
         usual = default if isinstance(default, str) and default in key.choices else ""
         none = _("%(usual)s, if not said") % {"usual": usual} if usual else "–"

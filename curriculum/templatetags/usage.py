@@ -51,17 +51,24 @@ def minutes(seconds: float) -> str:
 def figure_si(one: Input | Step) -> str:
     """Write a figure of a step in SI, four digits, with its unit."""
     unit = re.sub(r"(?<=m)([23])", lambda found: {"2": "²", "3": "³"}[found[1]], one.unit)
+    unit = "" if unit == "1" else unit
     shown = f"{one.value:.4g}"
-    if "e" in shown:
-        mantissa, exponent = shown.split("e")
-        shown = f"{mantissa} × 10^{int(exponent)}"
-    return format_html('<span class="q">{}<i>{}</i></span>', shown, "" if unit == "1" else unit)
+    if "e" not in shown:
+        return format_html('<span class="q">{}<i>{}</i></span>', shown, unit)
+    mantissa, exponent = shown.split("e")
+    power = str(int(exponent)).replace("-", "−")
+    return format_html(
+        '<span class="q">{} × 10<sup>{}</sup><i>{}</i></span>',
+        mantissa,
+        power,
+        unit,
+    )
 
 
 @register.filter
 def readable(expression: str) -> str:
     """Write an expression with the signs that people use."""
-    spaced = expression.replace("**2", "²").replace("**3", "³")
+    spaced = re.sub(r" ?\*\* ?([23])", lambda found: {"2": "²", "3": "³"}[found[1]], expression)
     return spaced.replace("*", "×").replace(" - ", " − ").replace("_", " ")
 
 

@@ -66,8 +66,14 @@ def draft(request: AppRequest, pk: int) -> HttpResponse:
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 @once_only
 def exercise_new(request: AppRequest) -> HttpResponse:
-    """Start an exercise: the least it needs, the rest in its draft."""
-    form = NewExerciseForms(request.POST if request.method == "POST" else None)
+    """Start an exercise: the least it needs, or a copy of another (`copy`); the rest follows."""
+    data = request.POST if request.method == "POST" else None
+    copied = None
+    if (chosen := request.GET.get("copy", "")).isdecimal():
+        versions = ExerciseVersion.objects.visible_to(request.user).with_content()
+        here = versions.filter(exercise__campus=request.campus)
+        copied = draft_table(get_object_or_404(here, pk=int(chosen)))
+    form = NewExerciseForms(data, copied=copied)
     elsewhere: list[str] = []
     if request.method == "POST":
         content, faults = read_table(request.campus, form.table())
@@ -79,30 +85,15 @@ def exercise_new(request: AppRequest) -> HttpResponse:
                 faults = [Fault("exercise[0].number", content.number, taken)]
             else:
                 return redirect("curriculum:draft_edit", made.pk)
-        elsewhere = _place_new(form, faults)
-    forms = (form.exercise, form.setup, form.joint)
-    context = {"forms": forms, "elsewhere": elsewhere, "problems": _problems(*forms)}
+        elsewhere = form.place(faults)
+    context = {
+        "forms": form.parts,
+        "copied": copied,
+        "elsewhere": elsewhere,
+        "problems": _problems(*form.parts),
+    }
     status = 422 if request.method == "POST" else 200
     return render(request, "curriculum/exercise_new.html", context, status=status)
-
-
-def _place_new(form: NewExerciseForms, faults: list[Fault]) -> list[str]:
-    at = "exercise[0].setup[0]"
-    joint = [one for one in faults if one.where.startswith(f"{at}.joint")]
-    setup = [one for one in faults if one.where.startswith(at) and one not in joint]
-    rest = [one for one in faults if one not in joint and one not in setup]
-    # A joint that is missing altogether is shown at its kind.
-    joint = [
-        Fault(f"{at}.joint.kind", one.got, one.message, one.accepts)
-        if one.where == f"{at}.joint"
-        else one
-        for one in joint
-    ]
-    return (
-        place(form.joint, joint, f"{at}.joint")
-        + place(form.setup, setup, at)
-        + place(form.exercise, rest, "exercise[0]")
-    )
 
 
 def _problems(*forms: TableForm) -> list[tuple[str, str, str]]:

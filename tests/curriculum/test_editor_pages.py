@@ -343,6 +343,18 @@ def test_a_new_exercise_starts_as_a_draft(teacher):
     assert (made.exercise.number, made.state, made.iso4063) == ("40", "draft", "111")
 
 
+def test_an_exercise_is_copied_under_another_number(teacher, tee):
+    address = url("exercise_new") + f"?copy={tee.pk}"
+    taken = edit(teacher, address, **{"exercise-number": "12"})
+    assert taken.status_code == 422
+    nameless = edit(teacher, address)
+    assert {one for one, _label, _text in nameless.context["problems"]} == {"id_exercise-number"}
+    assert edit(teacher, address, **{"exercise-number": "13"}).status_code == 302
+    made = content(ExerciseVersion.objects.get(exercise__number="13"))
+    assert (made.title, made.reviewed_by) == ("Tee, horizontal", "")
+    assert made.setups == content(tee).setups
+
+
 def test_a_joint_without_a_measure_it_needs_is_told_at_that_field(teacher):
     lacking = {name: value for name, value in NEW.items() if "groove" not in name}
     answer = teacher.post(url("exercise_new"), lacking | {"submission_key": str(uuid4())})

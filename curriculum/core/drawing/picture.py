@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from ..spec import Exercise, Setup
 from .canvas import FIGURE, Canvas, Point, number
 
-WIDTH = 420.0  # of the sheet the picture is cut out of
+MARGIN = 70.0  # of the parts shown round the passes
 
 
 class PictureCanvas(Canvas):
@@ -53,10 +53,12 @@ def pass_picture(
     """
     from .section import draw_joint
 
-    drawn = draw_joint(
-        exercise, setup, system=system, paper=paper, pass_no=pass_no, width=WIDTH, picture=True
-    )
-    left, top, right, bottom = drawn.canvas.bounds()
+    drawn = draw_joint(exercise, setup, system=system, paper=paper, pass_no=pass_no, picture=True)
+    xs = [x for weld in drawn.canvas.welds for x, _y in weld]
+    ys = [y for weld in drawn.canvas.welds for _x, y in weld]
+    edges = drawn.canvas.bounds()
+    left, right = max(edges[0], min(xs) - MARGIN), min(edges[2], max(xs) + MARGIN)
+    top, bottom = max(edges[1], min(ys) - MARGIN), min(edges[3], max(ys) + MARGIN)
     box = " ".join(number(one) for one in (left, top, right - left, bottom - top))
     cls = "" if paper else 'class="drawing" '
     return (
