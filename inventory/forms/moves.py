@@ -15,7 +15,7 @@ from inventory.core.base_units import QUANTITY_MAX, Scale
 from inventory.core.open_packs import read_left
 from inventory.forms.fields import AmountField, such_as
 from inventory.models import Movement, OpenPack, Pack, StockItem
-from inventory.services.shelf import InUse, ShelfRow
+from inventory.services.shelf import DIGITS, InUse, ShelfRow
 
 MOST_PACKS = 20
 REASON_LENGTH = 200
@@ -209,7 +209,7 @@ class CountForm(forms.Form):
             return found
         variance = counted - self.row.item.on_hand
         scale = self.row.scale
-        if variance and scale.figure(counted) == scale.figure(self.row.item.on_hand):
+        if variance and scale.figure(counted, DIGITS) == self.row.on_hand:
             found["found"] = self.row.item.on_hand  # the book to the last digit shown
         elif variance and not found.get("reason"):
             words = {"amount": scale.show(abs(variance))}

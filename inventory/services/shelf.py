@@ -36,6 +36,7 @@ from shared.units import Shown
 if TYPE_CHECKING:
     from shared.people.models import Campus
 
+DIGITS = 3  # significant, of what lies on a shelf: it is not better known
 DEAR = 10  # items of the weekly count: five minutes
 
 
@@ -49,7 +50,7 @@ class InUse:
 
     @property
     def shown(self) -> Shown:
-        return self.scale.show(self.left, 3)
+        return self.scale.show(self.left, DIGITS)
 
     @property
     def share(self) -> float:
@@ -71,12 +72,12 @@ class ShelfRow:
 
     @property
     def on_hand(self) -> str:
-        return self.scale.figure(self.item.on_hand)
+        return self.scale.figure(self.item.on_hand, DIGITS)
 
     @property
     def in_packs(self) -> str:
         """The shelf in packs bought by default, where its unit is not that pack already."""
-        if self.pack is None or self.scale.by_pack or self.pack.size == 1:
+        if self.pack is None or self.scale.by_pack or self.pack.size == 1 or self.item.on_hand <= 0:
             return ""
         return self.scale.in_packs(self.item.on_hand, pack_size(self.pack))
 
@@ -90,11 +91,12 @@ class ShelfRow:
 
     @property
     def left_open(self) -> str:
-        return self.scale.figure(sum(one.left for one in self.in_use), 3) if self.in_use else ""
+        left = sum(one.left for one in self.in_use)
+        return self.scale.figure(left, DIGITS) if self.in_use else ""
 
     @property
     def on_order(self) -> str:
-        return self.scale.figure(self.coming) if self.coming else ""
+        return self.scale.figure(self.coming, DIGITS) if self.coming else ""
 
     @property
     def value(self) -> Decimal | None:
@@ -235,7 +237,7 @@ def uses_of(item: StockItem, scale: Scale) -> Uses:
                     WhereUsed(
                         setup.version,
                         setup.key,
-                        scale.show(in_base_units(need.quantity, item.base_unit), 3),
+                        scale.show(in_base_units(need.quantity, item.base_unit), DIGITS),
                         all(stated.spec != item.spec_key for stated in one.items),
                     )
                 )
@@ -272,17 +274,23 @@ class LedgerLine:
     @property
     def quantity(self) -> str:
         sign = "+" if self.movement.quantity > 0 else ""
-        return f"{sign}{self.scale.figure(self.movement.quantity)}"
+        return f"{sign}{self.scale.figure(self.movement.quantity, DIGITS)}"
 
     @property
     def balance(self) -> str:
-        return self.scale.figure(getattr(self.movement, "balance", 0))
+        return self.scale.figure(getattr(self.movement, "balance", 0), DIGITS)
 
     @property
     def requisition(self) -> Requisition | None:
         """The requisition it was received with."""
         receipt: ReceiptLine | None = getattr(self.movement, "receipt_line", None)
         return receipt.line.requisition if receipt else None
+
+    @property
+    def note(self) -> str:
+        """The reason; of a receipt without the requisition's number, which stands before it."""
+        reason = self.movement.reason
+        return "" if reason == str(self.requisition) else reason
 
     @property
     def reversible(self) -> bool:
@@ -335,16 +343,16 @@ class Counted:
 
     @property
     def book_shown(self) -> str:
-        return self.scale.figure(self.book)
+        return self.scale.figure(self.book, DIGITS)
 
     @property
     def found_shown(self) -> str:
-        return self.scale.figure(self.found)
+        return self.scale.figure(self.found, DIGITS)
 
     @property
     def variance(self) -> str:
         sign = "+" if self.movement.quantity > 0 else ""
-        return f"{sign}{self.scale.figure(self.movement.quantity)}"
+        return f"{sign}{self.scale.figure(self.movement.quantity, DIGITS)}"
 
     @property
     def share(self) -> float | None:
