@@ -7,7 +7,9 @@ class GradingConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Put the pages a student and an instructor come for into the head."""
+        """Put this app's pages into the head; tell curriculum who is ready for what."""
+        from curriculum.services.assign import register_ready
+        from grading.services.standing import still_needed
         from shared.people.models import Role
         from shared.people.nav import register
 
@@ -15,3 +17,4 @@ class GradingConfig(AppConfig):
         register(Role.STUDENT, _("My record"), "grading:own_record", 20)
         register(Role.INSTRUCTOR, _("Session"), "grading:next_session", 10)
         register(Role.MANAGER, _("Session"), "grading:next_session", 10)
+        register_ready(still_needed)

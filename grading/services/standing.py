@@ -7,13 +7,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from curriculum.models import Assignment, ExerciseVersion, Prerequisite, Setup
+from curriculum.models import ExerciseVersion, Prerequisite, Setup
 from grading.core.standing import Coupon, Standing, Task, next_tasks
 from grading.core.standing import standings as stand
 from grading.models import Attempt, Decision, Verdict
 
 if TYPE_CHECKING:
-    from curriculum.models import ShopClass
+    from curriculum.models import Exercise, ShopClass
     from shared.people.models import User
 
 Key = tuple[int, str]
@@ -212,10 +212,27 @@ def _done_elsewhere(
     return found
 
 
-def open_assignments(shop_class: ShopClass, student: User | int) -> list[Assignment]:
-    """Return what a student has open in a class, the oldest first."""
-    return list(
-        Assignment.objects.open()
-        .filter(shop_class=shop_class, student=student)
-        .select_related("exercise")
+def still_needed(
+    shop_class: ShopClass, students: Collection[User], exercise: Exercise
+) -> dict[int, tuple[str, ...]]:
+    """Return by student key what the newest version of `exercise` needs and they have not done.
+
+    Needed setups are those the class's plan requires; for `curriculum.services.assign`.
+    """
+    version = exercise.newest_published()
+    if version is None:
+        return {}
+    needs = version.prerequisites.filter(kind=Prerequisite.Kind.NEEDS)
+    asked = PlannedTask(
+        exercise_id=exercise.pk,
+        version_id=version.pk,
+        process=version.process,
+        task=Task(
+            number=exercise.number,
+            setup_key="",
+            needs=tuple(needs.values_list("exercise__number", flat=True)),
+        ),
     )
+    plan = [*planned_tasks(shop_class), asked]
+    found = standings(shop_class, students=[one.pk for one in students], tasks=plan)
+    return {pk: states[asked.key].missing for pk, states in found.items()}
