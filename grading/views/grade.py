@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from curriculum.models import Assignment, Exercise, ShopClass
+from curriculum.views.common import go_back
 from grading.forms.grade import DecisionForm, LookForm, MarkForm, TaskForm, VerdictForm, VoidForm
 from grading.models import Attempt, AttemptQuerySet, Verdict
 from grading.services import verdicts
@@ -23,7 +24,7 @@ from grading.services.attempts import practice_look as look
 from grading.services.bench import bench_context, grade_form
 from grading.services.standing import next_for
 from grading.services.verdicts import NeedsReason, NothingToTakeBack
-from shared.http import render_page
+from shared.http import open_page, render_page
 from shared.people.access import AppRequest, role_required
 from shared.people.models import Role, User
 from shared.people.once import once_only
@@ -210,7 +211,6 @@ def next_give(request: AppRequest, pk: int) -> HttpResponse:
     """Give the student of a judged coupon what is next, with one tap."""
     attempt = get_object_or_404(_attempts(request).for_grading(), pk=pk)
     form = TaskForm(request.POST)
-    back = reverse("grading:queue", args=[attempt.shop_class_id])
     if not form.is_valid():
         return render(
             request, "grading/_refused.html", {"error": form.errors["task"][0]}, status=422
@@ -230,8 +230,8 @@ def next_give(request: AppRequest, pk: int) -> HttpResponse:
     else:
         words = {"name": attempt.student.name, "number": given.exercise.number, "key": key}
         messages.success(request, _("%(name)s has %(number)s %(key)s now.") % words)
-    waiting = attempt.shop_class.attempts.to_judge().first()
-    return redirect("grading:grade", waiting.pk) if waiting else redirect(back)
+    page = open_page(request)
+    return redirect(page if page != "/" else reverse("grading:queue", args=[attempt.shop_class_id]))
 
 
 def _task(request: AppRequest, form: TaskForm) -> tuple[Exercise, str]:
@@ -300,4 +300,5 @@ def practice_look(request: AppRequest, pk: int) -> HttpResponse:
     )
     words = {"name": assignment.student.name}
     messages.success(request, _("Practice of %(name)s looked at, without a grade.") % words)
-    return redirect("grading:record", assignment.shop_class_id, assignment.student_id)
+    record = reverse("grading:record", args=[assignment.shop_class_id, assignment.student_id])
+    return go_back(request, record)
