@@ -32,7 +32,7 @@ from grading.core.verdict import Reading as Taken
 from grading.core.verdict import judge
 from grading.models import Attempt, Decision, Verdict
 from grading.services.attempts import start_attempt
-from grading.services.standing import next_for, open_assignments
+from grading.services.standing import next_for
 from inventory.models import ReceiptLine, Requisition, StockItem
 from shared.people.models import Campus, Role, Tablet, User
 from shared.people.pins import check_new_pin, try_pin
@@ -230,10 +230,12 @@ def test_a_term_has_seen_everything_that_can_come_of_a_coupon(answer):
 def test_what_is_open_is_what_comes_next_in_the_plan(answer):
     evening = ShopClass.objects.get(name=EVENING)
     for enrolment in evening.enrolments.select_related("student"):
-        given = open_assignments(evening, enrolment.student)
-        waiting = Attempt.objects.filter(assignment__in=given, state="logged").exists()
+        given = Assignment.objects.open().filter(shop_class=evening, student=enrolment.student)
+        to_weld = given.exclude(attempts__state=Attempt.State.LOGGED)
         ready = [one.key for one in next_for(enrolment.student, evening)]
-        assert [(one.exercise_id, one.setup_key) for one in given][:1] == ready[:1] or waiting
+        for key in to_weld.values_list("exercise_id", "setup_key"):
+            assert key == ready[0]
+        assert to_weld.count() == 1 or given.count() == 1
 
 
 def test_the_next_coupon_goes_on_where_the_demo_stopped(answer):
@@ -269,9 +271,9 @@ def test_booths_of_the_next_session_can_do_what_is_open(answer):
     places = Place.objects.filter(session__shop_class__name=EVENING).select_related("booth")
     assert {place.session.date for place in places} == {TODAY}
     for place in places:
-        given = Assignment.objects.open().get(student=place.student)
-        process = given.exercise.newest_published().process
-        assert process in place.booth.processes
+        given = Assignment.objects.open().filter(student=place.student)
+        processes = {one.exercise.newest_published().process for one in given}
+        assert processes & set(place.booth.processes)
 
 
 def test_the_shelf_is_the_sum_of_its_movements_and_one_is_short(answer):

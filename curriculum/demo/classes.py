@@ -28,7 +28,7 @@ NET_MINUTES = 130
 BOOTHS = (
     ("A", ("GTAW", "SMAW"), ("GTAW", "SMAW"), ("GTAW", "SMAW"), ("GTAW", "SMAW")),
     ("B", ("GTAW", "SMAW"), ("GTAW", "SMAW"), ("SMAW", "GMAW"), ("SMAW", "GMAW")),
-    ("C", ("GMAW",), ("OFW", "OFC"), ("OFW", "OFC"), ("OFW", "OFC")),
+    ("C", ("GMAW",), ("GMAW", "OFW"), ("OFW", "OFC"), ("OFW", "OFC")),
 )
 PLAN: tuple[tuple[str, tuple[str, ...], int], ...] = (
     # exercise, required setups, the session in which it begins

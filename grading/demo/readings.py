@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import replace
 from random import Random
@@ -10,6 +11,7 @@ from curriculum.core.spec import Criterion
 from grading.core.verdict import Reading, judge, limit_for
 
 STEP = 0.0254 / 64  # where the criterion names no gauge
+SLACK = 1e-9
 SPAN = 4  # steps that a figure strays from its limit
 
 
@@ -89,7 +91,7 @@ def _reading(one: Criterion, thickness: float, chance: Random, *, is_met: bool) 
     beyond = chance.randint(1, SPAN - 1) * step
     if high is None or (low is not None and low > beyond and chance.random() < 0.5):
         return Reading(value=max(0.0, (low or 0.0) - beyond))
-    return Reading(value=(high // step) * step + beyond + step)
+    return Reading(value=math.floor(high / step + SLACK) * step + beyond)
 
 
 def _on_step(value: float, first: float, last: float, step: float) -> float:
@@ -97,4 +99,4 @@ def _on_step(value: float, first: float, last: float, step: float) -> float:
     shown = round(value / step) * step
     if first <= shown <= last:
         return shown
-    return first if shown < first else (last // step) * step
+    return first if shown < first else math.floor(last / step + SLACK) * step

@@ -186,18 +186,19 @@ class Term:
             self.log(student, task, attempt, ready)
 
     def go_on(self, student: Student, *, was_here: bool) -> None:
-        """Give what is next where nothing is open; here and there a coupon is half done."""
+        """Give what is next where nothing is left to weld; here and there a coupon is half done."""
+        last = self.held[-1]
+        if student.waits:
+            held = self.tasks[student.at].exercise.number
+            following = self.tasks[student.at + 1 : student.at + 2]
+            if not following or held in following[0].exercise.prerequisites:
+                return
+            student.assignment, student.at = None, student.at + 1
         if student.at >= len(self.tasks):
             return
-        last = self.held[-1]
         if student.assignment is None:
             self.assign(student, self.coming, self.moment(last, 1))
-        elif (
-            was_here
-            and not student.waits
-            and student.practice <= 0
-            and self.chance.random() < BEGUN
-        ):
+        elif was_here and student.practice <= 0 and self.chance.random() < BEGUN:
             task, now = self.tasks[student.at], self.moment(last, 0.95)
             self.begin(student, task, student.assignment, last, now)
 
