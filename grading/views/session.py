@@ -170,7 +170,7 @@ def day_sheet_pdf(request: AppRequest, pk: int) -> HttpResponse:
             one.instructor.name for one in row.shop_class.teachings.select_related("instructor")
         ],
         "paper": True,
-        "qr": qr_svg(url, millimetres=20),
+        "code": qr_svg(url, millimetres=20),
     }
     name = f"day-sheet-{date_format(row.date, 'Y-m-d')}.pdf"
     return paper_response(
