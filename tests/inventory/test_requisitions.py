@@ -1,0 +1,566 @@
+"""Requisitions: written, edited, approved, received in parts, taken back, printed."""
+
+import csv
+import io
+import re
+from datetime import timedelta
+from decimal import Decimal
+from threading import Barrier, Thread
+from uuid import uuid4
+
+import pytest
+from django.db import connection
+from django.db.models import ProtectedError
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+from pypdf import PdfReader
+
+from inventory.models import Movement, Pack, ReceiptLine, Requisition, RequisitionLine, StockItem
+from inventory.services import requisitions as services
+from inventory.services.requisitions import Came, Wanted, WrongState
+from shared.people.models import AuditEntry, Campus, Membership, Role
+from tests.factories import CampusFactory, PackFactory, StockItemFactory, UserFactory
+
+pytestmark = pytest.mark.django_db
+
+CAN = 4_535_924
+QUERIES = [12, 8, 8]  # list, one on order, one being written
+
+
+@pytest.fixture
+def manager(campus):
+    return UserFactory(name="Mara Quill", username="mara", roles=[Role.MANAGER])
+
+
+@pytest.fixture
+def order(campus, clerk, can):
+    return services.make_requisition(campus=campus, wanted=[Wanted(can, 3)], by=clerk)
+
+
+@pytest.fixture
+def approved(order, manager):
+    return services.approve(requisition=order, by=manager, now=timezone.now())
+
+
+@pytest.fixture
+def at_desk(signed_in, clerk):
+    return signed_in(clerk)
+
+
+@pytest.fixture
+def as_manager(signed_in, manager):
+    return signed_in(manager)
+
+
+def send(client, name, pk, **fields):
+    data = {"submission_key": str(uuid4()), **fields}
+    return client.post(reverse(f"inventory:{name}", args=[pk]), data)
+
+
+def text(answer):
+    return " ".join(re.sub(r"<[^>]*>", " ", answer.content.decode()).split())
+
+
+def edit(client, order, *, lines=None, **fields):
+    """Send the draft's form as it stands, with what is changed."""
+    data = {"account": order.account, "note": order.note, "add_pack": "", "add_packs": ""}
+    for line in order.lines.all():
+        prefix = f"line-{line.pk}"
+        values = {"packs": line.packs, "price": line.price, "expected": line.expected}
+        values |= (lines or {}).get(line.pk, {})
+        data |= {f"{prefix}-{name}": value for name, value in values.items()}
+    return send(client, "requisition", order.pk, **(data | fields))
+
+
+def deliver(client, order, *, on=None, **by_line):
+    """Send the delivery form; `by_line` as right="2", wrong="1" … of the only line."""
+    line = order.lines.get()
+    fields = {f"line-{line.pk}-{name}": value for name, value in by_line.items()}
+    day = on or order.campus.today()
+    return send(client, "receive", order.pk, received_on=day, **fields)
+
+
+def on_hand(pack):
+    return StockItem.objects.get(pk=pack.item_id).on_hand
+
+
+# Who may
+
+
+@pytest.mark.parametrize("role", [Role.STUDENT, Role.INSTRUCTOR])
+def test_other_roles_are_refused(signed_in, order, role):
+    client = signed_in(UserFactory(roles=[role]))
+    for name in ("requisition", "requisition_pdf", "requisition_csv"):
+        assert client.get(reverse(f"inventory:{name}", args=[order.pk])).status_code == 403
+    assert client.get(reverse("inventory:requisitions")).status_code == 403
+    for name in ("requisition", "requisition_approve", "requisition_cancel", "receive"):
+        assert send(client, name, order.pk).status_code == 403
+    order.refresh_from_db()
+    assert order.state == "draft"
+
+
+def test_another_campus_is_not_found(signed_in, order):
+    far = CampusFactory(name="South")
+    client = signed_in(UserFactory(home_campus=far, roles=[Role.CLERK, Role.MANAGER]))
+    assert client.get(reverse("inventory:requisition", args=[order.pk])).status_code == 404
+    for name in ("requisition", "requisition_approve", "requisition_cancel", "receive"):
+        assert send(client, name, order.pk).status_code == 404
+    assert "R1" not in text(client.get(reverse("inventory:requisitions")))
+
+
+def test_a_clerk_prepares_and_a_manager_approves(at_desk, as_manager, order):
+    page = at_desk.get(order.get_absolute_url())
+    assert "Approve and order" not in text(page)
+    assert send(at_desk, "requisition_approve", order.pk).status_code == 403
+    assert "Approve and order" in text(as_manager.get(order.get_absolute_url()))
+    assert send(as_manager, "requisition_approve", order.pk).status_code == 302
+    order.refresh_from_db()
+    assert (order.state, order.approved_by.name) == ("approved", "Mara Quill")
+
+
+def test_one_person_with_both_roles_does_both(signed_in, campus, can, clerk, order):
+    Membership.objects.create(user=clerk, campus=campus, role=Role.MANAGER)
+    assert send(signed_in(clerk), "requisition_approve", order.pk).status_code == 302
+
+
+# Numbers
+
+
+def test_numbers_are_the_campuss_own(campus, clerk, can, order):
+    far = PackFactory(item__campus=CampusFactory(name="South"))
+    second = services.make_requisition(campus=campus, wanted=[Wanted(can, 1)], by=clerk)
+    first = services.make_requisition(campus=far.item.campus, wanted=[Wanted(far, 1)], by=clerk)
+    assert (order.number, second.number, first.number) == (1, 2, 1)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_numbers_have_no_gap_when_many_write_at_once():
+    pack, people = PackFactory(), [UserFactory() for _ in range(6)]
+    barrier, wrong, each_writes = Barrier(len(people), timeout=60), [], 4
+
+    def write(person):
+        try:
+            barrier.wait()
+            campus = Campus.objects.get(pk=pack.item.campus_id)
+            for _ in range(each_writes):
+                services.make_requisition(campus=campus, wanted=[Wanted(pack, 1)], by=person)
+        except Exception as error:
+            wrong.append(error)
+        finally:
+            connection.close()
+
+    threads = [Thread(target=write, args=(person,)) for person in people]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join(timeout=120)
+    assert not wrong
+    numbers = sorted(Requisition.objects.values_list("number", flat=True))
+    assert numbers == list(range(1, len(people) * each_writes + 1))
+
+
+@pytest.mark.django_db(transaction=True)
+def test_twenty_equal_deliveries_at_once_count_once(signed_in):
+    pack, clerk = PackFactory(), UserFactory(roles=[Role.CLERK])
+    campus = pack.item.campus
+    order = services.make_requisition(campus=campus, wanted=[Wanted(pack, 9)], by=clerk)
+    Requisition.objects.update(state="approved")
+    line, key = order.lines.get(), str(uuid4())
+    data = {
+        "submission_key": key,
+        "received_on": campus.today().isoformat(),
+        f"line-{line.pk}-right": "2",
+    }
+    barrier, codes = Barrier(20, timeout=60), []
+    clients = [signed_in(clerk) for _ in range(20)]
+
+    def post(client):
+        barrier.wait()
+        codes.append(client.post(reverse("inventory:receive", args=[order.pk]), data).status_code)
+        connection.close()
+
+    threads = [Thread(target=post, args=(client,)) for client in clients]
+    for each in threads:
+        each.start()
+    for each in threads:
+        each.join(timeout=120)
+    assert codes == [302] * 20
+    assert ReceiptLine.objects.count() == Movement.objects.count() == 1
+    assert on_hand(pack) == 2 * CAN
+
+
+# Writing and editing
+
+
+def test_money_is_exact(at_desk, order):
+    line = order.lines.get()
+    assert edit(at_desk, order, lines={line.pk: {"packs": "3", "price": "0.3333"}}).status_code == (
+        302
+    )
+    line.refresh_from_db()
+    assert (line.price_e4, line.cost) == (3333, Decimal("0.9999"))
+
+
+def test_a_draft_is_edited_line_by_line(at_desk, campus, order, can):
+    line = order.lines.get()
+    more = PackFactory(item__campus=campus, item__name="Wire", name="spool", price_e4=330_000)
+    day = campus.today() + timedelta(days=30)
+    answer = edit(
+        at_desk,
+        order,
+        lines={line.pk: {"packs": "7", "expected": day}},
+        account="Grant 12",
+        note="Back door",
+        add_pack=more.pk,
+        add_packs="2",
+    )
+    assert answer.status_code == 302
+    order.refresh_from_db()
+    line.refresh_from_db()
+    assert (order.account, order.note) == ("Grant 12", "Back door")
+    assert (line.packs, line.expected) == (7, day)
+    added = order.lines.get(pack=more)
+    assert (added.packs, added.price_e4, added.item) == (2, 330_000, more.item)
+
+
+def test_a_pack_that_is_on_it_already_is_added_to_its_line(at_desk, order, can):
+    edit(at_desk, order, add_pack=can.pk, add_packs="2")
+    assert order.lines.get().packs == 5
+
+
+def test_a_line_is_taken_out_whatever_stands_in_it(at_desk, order):
+    line = order.lines.get()
+    answer = edit(at_desk, order, lines={line.pk: {"remove": "on", "packs": "many"}})
+    assert answer.status_code == 302
+    assert not order.lines.exists()
+
+
+@pytest.mark.parametrize(
+    ("field", "typed"),
+    [
+        ("packs", "0"),
+        ("packs", "1.5"),
+        ("packs", "100001"),
+        ("price", "-1"),
+        ("price", "0.00001"),
+        ("price", "NaN"),
+        ("expected", "soon"),
+    ],
+)
+def test_bad_input_stays_in_the_form_and_changes_nothing(at_desk, order, field, typed):
+    line = order.lines.get()
+    answer = edit(at_desk, order, lines={line.pk: {field: typed}}, note="kept")
+    assert answer.status_code == 422
+    assert f'value="{typed}"' in answer.content.decode()
+    assert ">\nkept</textarea>" in answer.content.decode()
+    assert "One line has something to put right" in text(answer)
+    order.refresh_from_db()
+    line.refresh_from_db()
+    assert (order.note, line.packs, line.price_e4) == ("", 3, 420_000)
+
+
+@pytest.mark.parametrize("fields", [{"add_packs": "2"}, {"add_pack": "can"}])
+def test_half_an_addition_is_refused(at_desk, order, can, fields):
+    given = {name: can.pk if value == "can" else value for name, value in fields.items()}
+    assert edit(at_desk, order, **given).status_code == 422
+    assert order.lines.get().packs == 3
+
+
+def test_only_packs_on_offer_here_can_be_added(at_desk, order):
+    far = PackFactory(item__campus=CampusFactory(name="South"))
+    assert edit(at_desk, order, add_pack=far.pk, add_packs="1").status_code == 422
+
+
+def test_an_approved_one_is_edited_no_more(at_desk, approved):
+    line = approved.lines.get()
+    answer = edit(at_desk, approved, lines={line.pk: {"packs": "7"}})
+    assert answer.status_code == 409
+    assert "Nothing was changed: R1 is approved, on order meanwhile." in text(answer)
+    line.refresh_from_db()
+    assert line.packs == 3
+
+
+def test_an_empty_draft_is_not_approved(as_manager, order):
+    order.lines.all().delete()
+    answer = send(as_manager, "requisition_approve", order.pk)
+    assert answer.status_code == 422
+    assert "add at least one line" in text(answer)
+    order.refresh_from_db()
+    assert order.state == "draft"
+
+
+def test_approving_twice_is_harmless(as_manager, order):
+    assert send(as_manager, "requisition_approve", order.pk).status_code == 302
+    assert send(as_manager, "requisition_approve", order.pk).status_code == 409
+    assert AuditEntry.objects.filter(action="requisition.approved").count() == 1
+
+
+def test_approval_moves_a_day_that_cannot_be_kept(order, manager, can):
+    today = order.campus.today()
+    order.lines.update(expected=today)
+    services.approve(requisition=order, by=manager, now=timezone.now())
+    assert order.lines.get().expected == services.expected_on(can, today, approved=True)
+
+
+def test_a_draft_is_given_up(at_desk, order):
+    assert send(at_desk, "requisition_cancel", order.pk).status_code == 302
+    page = at_desk.get(order.get_absolute_url())
+    assert "R1: cancelled" in text(page)
+    with pytest.raises(WrongState):
+        services.cancel(requisition=order, by=order.created_by)
+
+
+# Receiving
+
+
+def test_a_whole_delivery_fills_the_shelf_and_ends_the_requisition(at_desk, approved, can):
+    answer = deliver(at_desk, approved, right="3", note="dock 2")
+    assert answer.status_code == 302
+    approved.refresh_from_db()
+    assert (approved.state, on_hand(can)) == ("done", 3 * CAN)
+    receipt = ReceiptLine.objects.get()
+    assert (receipt.packs, receipt.outcome, receipt.note) == (3, "right", "dock 2")
+    assert receipt.movement.quantity == 3 * CAN
+    assert "R1: all received" in text(at_desk.get(approved.get_absolute_url()))
+
+
+def test_a_part_delivery_leaves_the_rest_on_order(at_desk, approved, can):
+    deliver(at_desk, approved, right="1")
+    approved.refresh_from_db()
+    page = at_desk.get(approved.get_absolute_url())
+    assert (approved.state, on_hand(can)) == ("approved", CAN)
+    assert "R1: one line is still to come" in text(page)
+    (row,) = page.context["rows"]
+    assert (row.kept, row.open, row.over) == (1, 2, 0)
+
+
+def test_more_than_ordered_is_counted_and_said(at_desk, approved, can):
+    line = approved.lines.get()
+    answer = at_desk.post(
+        reverse("inventory:receive", args=[approved.pk]),
+        {
+            "submission_key": str(uuid4()),
+            "received_on": approved.campus.today(),
+            f"line-{line.pk}-right": "5",
+        },
+        follow=True,
+    )
+    assert on_hand(can) == 5 * CAN
+    assert "More came of E7018 1/8 in than was ordered; it is counted." in text(answer)
+    assert "2 over" in text(answer)
+
+
+def test_a_wrong_item_goes_back_and_moves_nothing(at_desk, approved, can):
+    deliver(at_desk, approved, wrong="2", note="E6013 came")
+    approved.refresh_from_db()
+    receipt = ReceiptLine.objects.get()
+    assert (receipt.outcome, receipt.movement, on_hand(can)) == ("wrong", None, 0)
+    assert approved.state == "approved"
+    assert at_desk.get(approved.get_absolute_url()).context["rows"][0].open == 3
+
+
+def test_kept_and_sent_back_in_one_delivery(at_desk, approved, can):
+    deliver(at_desk, approved, right="2", wrong="1")
+    assert sorted(ReceiptLine.objects.values_list("packs", "outcome")) == [
+        (1, "wrong"),
+        (2, "right"),
+    ]
+    assert on_hand(can) == 2 * CAN
+
+
+def test_a_substitute_that_is_kept_stands_on_its_own_shelf(at_desk, campus, approved, can):
+    other = PackFactory(
+        item=StockItemFactory(campus=campus, name="E7016 1/8 in"), name="can, 5 kg", size=5_000_000
+    )
+    answer = deliver(at_desk, approved, right="3", instead=other.pk)
+    assert answer.status_code == 302
+    approved.refresh_from_db()
+    assert (on_hand(can), on_hand(other), approved.state) == (0, 15_000_000, "done")
+    assert "kept instead: E7016 1/8 in, can, 5 kg" in text(at_desk.get(approved.get_absolute_url()))
+
+
+def test_a_substitute_is_of_the_same_kind(at_desk, campus, approved):
+    other = PackFactory(item=StockItemFactory(campus=campus, kind="rod", spec_key="rod:X:1600"))
+    assert deliver(at_desk, approved, right="3", instead=other.pk).status_code in (302, 422)
+    assert on_hand(other) == 0
+
+
+@pytest.mark.parametrize(
+    "given",
+    [{"right": "-1"}, {"right": "two"}, {"right": "100001"}, {"wrong": "1.5"}, {"right": ""}],
+)
+def test_a_delivery_that_cannot_be_read_changes_nothing(at_desk, approved, can, given):
+    answer = deliver(at_desk, approved, note="kept", **given)
+    assert answer.status_code == 422
+    assert 'value="kept"' in answer.content.decode()
+    assert not ReceiptLine.objects.exists()
+    assert on_hand(can) == 0
+
+
+def test_one_bad_line_stops_the_whole_delivery(at_desk, campus, clerk, manager, can):
+    other = PackFactory(item__campus=campus)
+    order = services.make_requisition(
+        campus=campus, wanted=[Wanted(can, 1), Wanted(other, 1)], by=clerk
+    )
+    Requisition.objects.update(state="approved")
+    first, second = order.lines.order_by("pk")
+    fields = {f"line-{first.pk}-right": "1", f"line-{second.pk}-right": "x"}
+    answer = send(at_desk, "receive", order.pk, received_on=campus.today(), **fields)
+    assert answer.status_code == 422
+    assert not Movement.objects.exists()
+
+
+def test_a_delivery_of_tomorrow_is_refused(at_desk, approved):
+    tomorrow = approved.campus.today() + timedelta(days=1)
+    answer = deliver(at_desk, approved, right="1", on=tomorrow)
+    assert answer.status_code == 422
+    assert "This day has not come yet" in text(answer)
+
+
+@pytest.mark.parametrize("state", ["draft", "done", "cancelled"])
+def test_only_what_is_on_order_is_received(at_desk, order, state, can):
+    Requisition.objects.update(state=state)
+    assert deliver(at_desk, order, right="1").status_code == 409
+    assert on_hand(can) == 0
+
+
+def test_what_has_come_stays_when_the_rest_is_cancelled(at_desk, approved, can):
+    deliver(at_desk, approved, right="1")
+    send(at_desk, "requisition_cancel", approved.pk)
+    assert on_hand(can) == CAN
+
+
+def test_a_receipt_is_taken_back_with_its_stock_once(at_desk, approved, can):
+    deliver(at_desk, approved, right="3")
+    receipt = ReceiptLine.objects.get()
+    answer = send(at_desk, "receipt_reverse", receipt.pk, reason="counted the wrong pallet")
+    assert answer.status_code == 302
+    approved.refresh_from_db()
+    assert (approved.state, on_hand(can)) == ("approved", 0)
+    again = send(at_desk, "receipt_reverse", receipt.pk, reason="once more")
+    assert again.status_code == 409
+    assert on_hand(can) == 0
+    assert Movement.objects.filter(kind="reverse").get().reason == "counted the wrong pallet"
+
+
+def test_taking_back_needs_a_reason(at_desk, approved, can):
+    deliver(at_desk, approved, right="1")
+    answer = send(at_desk, "receipt_reverse", ReceiptLine.objects.get().pk)
+    assert answer.status_code == 422
+    assert "Say why it is taken back." in text(answer)
+    assert on_hand(can) == CAN
+
+
+def test_another_campuss_receipt_is_not_found(signed_in, at_desk, approved):
+    deliver(at_desk, approved, right="1")
+    far = UserFactory(home_campus=CampusFactory(name="South"), roles=[Role.CLERK])
+    receipt = ReceiptLine.objects.get()
+    assert send(signed_in(far), "receipt_reverse", receipt.pk, reason="x").status_code == 404
+    assert receipt.reversed_at is None
+
+
+def test_every_step_is_in_the_audit(at_desk, as_manager, order):
+    send(as_manager, "requisition_approve", order.pk)
+    deliver(at_desk, order, right="3")
+    send(at_desk, "receipt_reverse", ReceiptLine.objects.get().pk, reason="wrong pallet")
+    actions = AuditEntry.objects.filter(action__startswith="requisition.").order_by("pk")
+    assert list(actions.values_list("action", flat=True)) == [
+        "requisition.made",
+        "requisition.approved",
+        "requisition.received",
+        "requisition.receipt_reversed",
+    ]
+
+
+# Lists and paper
+
+
+def test_the_list_says_what_is_open_and_filters_by_state(at_desk, campus, clerk, can, approved):
+    services.make_requisition(campus=campus, wanted=[Wanted(can, 1)], by=clerk)
+    page = at_desk.get(reverse("inventory:requisitions"))
+    assert "Requisitions: one is on order" in text(page)
+    assert "One is being written and waits for approval." in text(page)
+    assert "126.00" in text(page)
+    drafts = at_desk.get(reverse("inventory:requisitions"), {"state": "draft"})
+    assert [row["requisition"].number for row in drafts.context["rows"]] == [2]
+
+
+def test_htmx_gets_the_rows_alone(at_desk, order):
+    answer = at_desk.get(reverse("inventory:requisitions"), headers={"HX-Request": "true"})
+    assert answer.content.decode().lstrip().startswith('<div id="requisitions">')
+
+
+@pytest.mark.parametrize("rows", [3, 20])
+def test_the_queries_do_not_grow_with_rows_or_lines(at_desk, campus, clerk, rows):
+    packs = [PackFactory(item__campus=campus) for _ in range(rows)]
+    wanted = [Wanted(pack, 2) for pack in packs]
+    orders = [
+        services.make_requisition(campus=campus, wanted=wanted, by=clerk) for _ in range(rows)
+    ]
+    Requisition.objects.filter(pk=orders[0].pk).update(state="approved")
+    line = orders[0].lines.first()
+    services.receive(
+        requisition=orders[0], came=[Came(line=line, right=1)], by=clerk, on=campus.today()
+    )
+    found = []
+    for url in (
+        reverse("inventory:requisitions"),
+        orders[0].get_absolute_url(),
+        orders[1].get_absolute_url(),
+    ):
+        with CaptureQueriesContext(connection) as queries:
+            at_desk.get(url)
+        found.append(len(queries))
+    assert found == QUERIES
+
+
+def test_the_table_of_a_requisition_is_exact(at_desk, order):
+    RequisitionLine.objects.update(price_e4=123_456)
+    answer = at_desk.get(reverse("inventory:requisition_csv", args=[order.pk]))
+    (row,) = csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig")))
+    assert (row["packs"], row["price"], row["cost"]) == ("3", "12.3456", "37.0368")
+
+
+def test_the_table_of_the_list_has_every_requisition(at_desk, order):
+    answer = at_desk.get(reverse("inventory:requisitions_csv"))
+    (row,) = csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig")))
+    assert (row["number"], row["state"], row["total"]) == ("R1", "being written", "126")
+
+
+@pytest.mark.pdf
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_paper_has_every_line_its_total_and_nothing_clipped(at_desk, campus, clerk, paper):
+    Campus.objects.update(paper=paper)
+    packs = [
+        PackFactory(item__campus=campus, item__name=f"Electrode of long name number {n:02}, 1/8 in")
+        for n in range(30)
+    ]
+    order = services.make_requisition(
+        campus=campus, wanted=[Wanted(pack, 2) for pack in packs], by=clerk
+    )
+    answer = at_desk.get(reverse("inventory:requisition_pdf", args=[order.pk]))
+    assert answer["Content-Type"] == "application/pdf"
+    reader = PdfReader(io.BytesIO(answer.content))
+    wide = {"A4": 595, "Letter": 612}[paper]
+    assert round(float(reader.pages[0].mediabox.width)) == wide
+    words = " ".join(" ".join(page.extract_text() for page in reader.pages).split())
+    for pack in packs:
+        assert pack.item.name in words
+    assert "Requisition R1" in words
+    assert "2,520.00" in words
+    right = []
+    for page in reader.pages:
+        page.extract_text(
+            visitor_text=lambda said, cm, tm, font, size: (
+                said.strip() and right.append(tm[4] * cm[0] + cm[4])
+            )
+        )
+    assert right
+    assert max(right) < wide - 30  # the margin
+
+
+def test_a_pack_that_was_ordered_is_never_lost(order, can):
+    with pytest.raises(ProtectedError):
+        can.delete()
+    assert Pack.objects.filter(pk=can.pk).exists()
