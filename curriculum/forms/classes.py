@@ -98,7 +98,9 @@ class TeachingForm(forms.Form):
 class RosterForm(forms.Form):
     """A roster, as a file or pasted."""
 
-    file = forms.FileField(label=_("File"), required=False, help_text=_("CSV, as UTF-8."))
+    file = forms.FileField(
+        label=_("File"), required=False, help_text=_("CSV, as a spreadsheet saves it.")
+    )
     text = forms.CharField(
         label=_("or its text"),
         required=False,
@@ -107,7 +109,9 @@ class RosterForm(forms.Form):
         help_text=_("Paste the table with its first line; commas, semicolons or tabs between."),
     )
     whole = forms.BooleanField(
-        label=_("The file names everybody: who is not in it has left"), required=False
+        label=_("The file names everybody"),
+        required=False,
+        help_text=_("Who is not in it is marked as left today; nobody is removed."),
     )
 
     def clean(self) -> dict[str, Any]:

@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from datetime import date
 
 ENROLMENT_FIELDS = ("group", "joined", "left", "attendance")
+NAME_FIELDS = ("name", "sort_name", "search_name")
 
 
 class RosterRefused(Exception):
@@ -115,7 +116,7 @@ def _change(shop_class: ShopClass, change: Comparison) -> None:
         for name in ENROLMENT_FIELDS:
             setattr(row, name, getattr(one.student, name))
         enrolments.append(row)
-    User.objects.bulk_update(people, ["name", "sort_name", "search_name"])
+    User.objects.bulk_update(people, NAME_FIELDS)
     Enrolment.objects.bulk_update(enrolments, ENROLMENT_FIELDS)
 
 
@@ -126,13 +127,18 @@ def _add(shop_class: ShopClass, students: list[Student]) -> None:
         person.student_number: person
         for person in User.objects.filter(home_campus=campus, student_number__in=numbers)
     }
-    new = []
+    new, renamed = [], []
     for one in students:
-        if one.number not in known:
+        person = known.get(one.number)
+        if person is None:
             person = User(home_campus=campus, student_number=one.number)
             person.set_name(one.name, one.sort_name)
             person.set_unusable_password()
             new.append(person)
+        elif person.name != one.name or one.sort_name not in ("", person.sort_name):
+            person.set_name(one.name, one.sort_name)
+            renamed.append(person)
+    User.objects.bulk_update(renamed, NAME_FIELDS)
     known |= {person.student_number: person for person in User.objects.bulk_create(new)}
     members = set(
         Membership.objects.filter(

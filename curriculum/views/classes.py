@@ -147,8 +147,9 @@ def shop_class(request: AppRequest, pk: int) -> HttpResponse:
 def roster(request: AppRequest, pk: int) -> HttpResponse:
     """Read a roster and say what it would change; nothing is stored here."""
     shop_class = own_class(request, pk)
-    form = RosterForm(request.POST or None, request.FILES or None)
-    if not (request.method == "POST" and form.is_valid()):
+    sent = request.method == "POST"
+    form = RosterForm(request.POST, request.FILES) if sent else RosterForm()
+    if not form.is_valid():
         return _roster(request, shop_class, form, status=422 if form.is_bound else 200)
     return _preview(request, shop_class, form)
 

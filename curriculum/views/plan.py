@@ -47,7 +47,12 @@ def plan(request: AppRequest, pk: int) -> HttpResponse:
 
 
 def _plan(
-    request: AppRequest, shop_class: ShopClass, entry: str, *, refusal: str = ""
+    request: AppRequest,
+    shop_class: ShopClass,
+    entry: str,
+    *,
+    refusal: str = "",
+    adding: bool = False,
 ) -> HttpResponse:
     known = service.load_plan(shop_class)
     context = class_context(request, shop_class)
@@ -59,6 +64,7 @@ def _plan(
         "refusal": refusal,
         "search": search,
         "found": _found(known, search) if context["may_change"] else [],
+        "adding": adding or "q" in request.GET or not known.rows,
         "undo": service.last_targets(shop_class) if context["may_change"] else None,
         "consumables": url_if("inventory:class_consumables", shop_class.pk),
         "columns": len(page.weeks),
@@ -95,12 +101,16 @@ def _found(known: service.ClassPlan, search: PlanSearch) -> list[ExerciseVersion
 Change = Callable[[Any], object]
 
 
-def _changed(request: AppRequest, shop_class: ShopClass, entry: str) -> HttpResponse:
+def _changed(
+    request: AppRequest, shop_class: ShopClass, entry: str, *, adding: bool = False
+) -> HttpResponse:
     """Show the plan again after a change: to htmx in place, else by a redirect."""
     if request.htmx:
-        return _plan(request, shop_class, entry)
+        return _plan(request, shop_class, entry, adding=adding)
     answer = redirect("curriculum:plan", shop_class.pk)
-    if entry:
+    if adding:
+        answer["Location"] += "?q=#plan-library"
+    elif entry:
         answer["Location"] += f"?entry={entry}#entry-{entry}"
     return answer
 
@@ -133,11 +143,11 @@ def plan_add(request: AppRequest, pk: int) -> HttpResponse:
         Exercise.objects.of_campus(request.campus), pk=wanted if wanted.isdecimal() else 0
     )
     try:
-        entry, _new = service.add_entry(shop_class=shop_class, exercise=exercise, by=request.user)
+        service.add_entry(shop_class=shop_class, exercise=exercise, by=request.user)
     except service.NotPublished:
         why = _("%(number)s has no published version yet.") % {"number": exercise.number}
         return _plan(request, shop_class, "", refusal=why)
-    return _changed(request, shop_class, str(entry.pk))
+    return _changed(request, shop_class, "", adding=True)
 
 
 @require_POST
