@@ -96,6 +96,8 @@ def _field(name: str, key: Key, default: object) -> forms.Field:
             examples.append("14 ga")
         common["help_text"] = ", ".join(examples)
         attrs |= {"autocapitalize": "off", "spellcheck": "false"}
+    elif key.kind == "raw":
+        common["help_text"] = "1/32 in, 0.5 mm, 90 %, 2"
     elif key.kind == "whole":
         attrs["inputmode"] = "numeric"
     elif key.kind == "number":

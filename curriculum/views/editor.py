@@ -53,12 +53,15 @@ def _draft(request: AppRequest, pk: int) -> ExerciseVersion:
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 @once_only
 def draft(request: AppRequest, pk: int) -> HttpResponse:
-    """Make a draft from a version, or go on with the one there is."""
+    """Make a draft from a version, or go on with the one there is; at a `setup` where named."""
     versions = ExerciseVersion.objects.visible_to(request.user).select_related("exercise__campus")
     version = get_object_or_404(versions, pk=pk)
     if not request.user.roles_at(version.exercise.campus) & {Role.INSTRUCTOR, Role.MANAGER}:
         raise Http404
     made = copy_to_draft(version=version, by=request.user)
+    key = request.POST.get("setup", "")
+    if made.setups.filter(key=key).exists():
+        return redirect("curriculum:setup_edit", made.pk, key)
     return redirect("curriculum:draft_edit", made.pk)
 
 
@@ -256,7 +259,9 @@ def _live(
     content, faults = read_table(version.exercise.campus, alone)
     if content is None:
         shown = setup_form(version.process, table=setup)
-        return {"lacking": place(shown, faults, "exercise[0]"), "live": None}
+        elsewhere = place(shown, faults, "exercise[0].setup[0]")
+        told = [f"{label}: {message}" for _ident, label, message in shown.problems()]
+        return {"lacking": told + elsewhere, "live": None}
     drawn = sheet_context(content, content.setups[0].key, units=units_of(request), ident="live")
     return {"live": drawn, "findings": ordered_findings(content, content.setups[0])}
 
@@ -298,7 +303,7 @@ def setup_remove(request: AppRequest, pk: int, key: str) -> HttpResponse:
 def publish(request: AppRequest, pk: int) -> HttpResponse:
     """Freeze a draft under the name of who reviewed it."""
     version = _draft(request, pk)
-    form = ReviewForm(request.POST or None)
+    form = ReviewForm(request.POST or None, initial={"reviewed_on": request.campus.today()})
     content = to_spec(version)
     if request.method == "POST" and form.is_valid():
         day = form.cleaned_data["reviewed_on"]

@@ -12,7 +12,7 @@ from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.http import content_disposition_header
 from django.utils.translation import gettext as _
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from curriculum.core import spec
 from curriculum.core.compare import differences
@@ -166,7 +166,8 @@ def compare(request: AppRequest, pk: int) -> HttpResponse:
     return render(request, "curriculum/compare.html", context)
 
 
-@require_GET
+# Outside the once guard like every download: see `shared.people.views.records.audit_export`.
+@require_POST
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 @transaction.atomic
 def library_export(request: AppRequest) -> HttpResponse:
@@ -208,7 +209,12 @@ def library_import(request: AppRequest) -> HttpResponse:
         )
         return redirect("curriculum:library")
     change = compare_library(campus=request.campus, contents=exercises)
-    context |= {"change": change, "rows": _preview(exercises, change.unchanged)}
+    drafts = ExerciseVersion.objects.filter(exercise__campus=request.campus, state="draft")
+    context |= {
+        "change": change,
+        "rows": _preview(exercises, change.unchanged),
+        "drafts": set(drafts.values_list("exercise__number", flat=True)),
+    }
     # Looked at, not yet loaded: the guard keeps nothing of it, and its key stays free.
     return render(request, "curriculum/library_import.html", context, status=422)
 

@@ -104,6 +104,12 @@ def test_correcting_makes_one_draft_and_leaves_the_published_version(teacher, te
     assert tee.state == "published"
 
 
+def test_one_tap_leads_from_a_setup_to_its_correction(teacher, tee):
+    answer = teacher.post(url("draft", tee.pk), {"submission_key": str(uuid4()), "setup": "14ga"})
+    made = ExerciseVersion.objects.get(state="draft")
+    assert answer["Location"] == url("setup_edit", made.pk, "14ga")
+
+
 def test_a_draft_opened_and_saved_says_what_it_said(teacher, draft):
     before = content(draft)
     assert edit(teacher, url("draft_edit", draft.pk)).status_code == 302

@@ -302,7 +302,7 @@ def send(client, **fields):
 
 
 def test_what_is_exported_comes_back_unchanged(teacher, tee):
-    exported = teacher.get(url("library_export"))
+    exported = teacher.post(url("library_export"))
     assert tomllib.loads(body(exported))["exercise"][1]["number"] == "12"
     assert AuditEntry.objects.filter(action="library.exported").count() == 1
     page = body(send(teacher, text=body(exported)))
@@ -349,6 +349,13 @@ def test_the_preview_says_what_the_setup_check_finds(teacher):
     assert "is more than a tungsten" in page
 
 
+def test_the_preview_says_which_draft_a_file_would_replace(teacher, tee):
+    copy_to_draft(version=tee, by=teacher.person)
+    changed = text(BEAD, TEE).replace("Legs alike.", "Equal legs.")
+    page = body(send(teacher, text=changed))
+    assert page.count("over the draft there is") == 1
+
+
 def test_neither_file_nor_text_is_refused_at_the_field(teacher):
     response = send(teacher)
     assert response.status_code == 422
@@ -365,10 +372,12 @@ def test_loading_the_same_file_twice_with_one_key_counts_once(teacher):
     assert ExerciseVersion.objects.count() == 1
 
 
-@pytest.mark.parametrize("name", ["library_export", "library_import", "exercise_new"])
 @pytest.mark.parametrize("role", [Role.STUDENT, Role.CLERK])
-def test_students_and_clerks_do_not_write_the_library(as_role, role, name):
-    assert as_role(role).get(url(name)).status_code == 403
+def test_students_and_clerks_do_not_write_the_library(as_role, role):
+    client = as_role(role)
+    assert client.get(url("library_import")).status_code == 403
+    assert client.get(url("exercise_new")).status_code == 403
+    assert client.post(url("library_export")).status_code == 403
 
 
 def test_templates_of_the_library_set_no_style_and_no_script():

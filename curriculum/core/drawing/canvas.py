@@ -255,3 +255,36 @@ class Canvas:
             f'role="img" aria-labelledby="{name}"{extra}>'
             f'<title id="{name}">{escape(title)}</title>{"".join(self.elements)}</svg>'
         )
+
+
+class PictureCanvas(Canvas):
+    """A canvas that draws parts, passes and their numbers, and leaves out all measures."""
+
+    def line(self, cls: str, points: Sequence[Point], *, close: bool = False) -> None:
+        """Draw a polyline, unless it carries a measure."""
+        if cls not in ("fine", "thin"):
+            super().line(cls, points, close=close)
+
+    def break_line(self, start: Point, end: Point) -> None:
+        """Leave a part's broken side open: the picture is small."""
+
+    def dimension(self, name: str, value_m: float, start: Point, end: Point) -> None:
+        """Leave out a dimension line."""
+
+    def tip(self, at: Point, toward: Point) -> None:
+        """Leave out an arrowhead."""
+
+    def text(
+        self,
+        at: Point,
+        content: str,
+        *,
+        unit: str = "",
+        size: float = FIGURE,
+        anchor: str = "start",
+        cls: str = "",
+        clear: bool = False,
+    ) -> None:
+        """Write a pass's number; leave out a figure."""
+        if size < FIGURE:
+            super().text(at, content, unit=unit, size=size, anchor=anchor, cls=cls, clear=clear)

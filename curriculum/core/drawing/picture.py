@@ -2,45 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
 from ..spec import Exercise, Setup
-from .canvas import FIGURE, Canvas, Point, number
+from .canvas import number
+from .section import draw_joint
 
 MARGIN = 70.0  # of the parts shown round the passes
-
-
-class PictureCanvas(Canvas):
-    """A canvas that draws parts, passes and their numbers, and leaves out all measures."""
-
-    def line(self, cls: str, points: Sequence[Point], *, close: bool = False) -> None:
-        """Draw a polyline, unless it carries a measure."""
-        if cls not in ("fine", "thin"):
-            super().line(cls, points, close=close)
-
-    def break_line(self, start: Point, end: Point) -> None:
-        """Leave a part's broken side open: the picture is small."""
-
-    def dimension(self, name: str, value_m: float, start: Point, end: Point) -> None:
-        """Leave out a dimension line."""
-
-    def tip(self, at: Point, toward: Point) -> None:
-        """Leave out an arrowhead."""
-
-    def text(
-        self,
-        at: Point,
-        content: str,
-        *,
-        unit: str = "",
-        size: float = FIGURE,
-        anchor: str = "start",
-        cls: str = "",
-        clear: bool = False,
-    ) -> None:
-        """Write a pass's number; leave out a figure."""
-        if size < FIGURE:
-            super().text(at, content, unit=unit, size=size, anchor=anchor, cls=cls, clear=clear)
 
 
 def pass_picture(
@@ -51,8 +17,6 @@ def pass_picture(
     It says nothing to a screen reader: the text beside it tells of the pass. Raises `ValueError`
     as `draw_joint` does.
     """
-    from .section import draw_joint
-
     drawn = draw_joint(exercise, setup, system=system, paper=paper, pass_no=pass_no, picture=True)
     xs = [x for weld in drawn.canvas.welds for x, _y in weld]
     ys = [y for weld in drawn.canvas.welds for _x, y in weld]

@@ -10,8 +10,7 @@ from shared.units import Measure
 
 from ..spec import Exercise, Setup
 from . import weld
-from .canvas import FIGURE, Canvas, Point, bulge
-from .picture import PictureCanvas
+from .canvas import FIGURE, Canvas, PictureCanvas, Point, bulge
 from .sheet import BASE, INDENT, LANE, ROW, THICK, THICKEST, Sheet, broken_sides
 from .words import amount, describe, passes_of
 
