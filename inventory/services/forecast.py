@@ -51,6 +51,7 @@ class TaskName:
     title: str
     version_id: int
     class_id: int
+    class_name: str
 
     def __str__(self) -> str:
         return f"{self.number}/{self.key}"
@@ -249,6 +250,7 @@ class _Build:
                 title=spec.title,
                 version_id=one.version_id,
                 class_id=shop_class.pk,
+                class_name=shop_class.name,
             )
             self.tasks.append(
                 {

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from inventory.core.case import Item, Receipt
 from inventory.core.orders import (
+    delivered_on,
     delivery_day,
     first_short,
     money,
@@ -204,3 +205,24 @@ def test_more_on_the_shelf_never_costs_more_nor_hurries(price, ample, on_hand, m
     assert rich.cost_ample <= less.cost_ample
     assert less.cost_ample == price * less.packs
     assert rich.order_by is None or (less.order_by and less.order_by <= rich.order_by)
+
+
+def test_an_order_is_delivered_after_approval_and_lead_time():
+    # Monday 7 September 2026 and 13 working days on is Thursday 24 September
+    assert delivered_on(date(2026, 9, 7), 13) == date(2026, 9, 24)
+    # ordered on a Saturday, counting starts on Monday
+    assert delivered_on(date(2026, 9, 5), 0) == date(2026, 9, 7)
+    # a closed day is no working day; the supplier comes on Tuesdays (1) and Fridays (4)
+    assert delivered_on(date(2026, 9, 7), 13, closed=[date(2026, 9, 9)]) == date(2026, 9, 25)
+    assert delivered_on(date(2026, 9, 7), 13, [1, 4]) == date(2026, 9, 25)
+    assert delivered_on(date(2026, 9, 7), 13, [1, 4], [date(2026, 9, 25)]) == date(2026, 9, 29)
+    with pytest.raises(ValueError, match="working_days"):
+        delivered_on(date(2026, 9, 7), -1)
+
+
+@given(need=dates, count=st.integers(0, 40), weekdays=st.sets(st.integers(0, 6)))
+def test_what_is_ordered_by_its_last_day_comes_in_time(need, count, weekdays):
+    """Going back from the need and forward again from the order never passes the need."""
+    by = delivery_day(need, sorted(weekdays))
+    ordered = working_days_before(by, count)
+    assert delivered_on(ordered, count, sorted(weekdays)) <= by
