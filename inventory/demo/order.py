@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import datetime, time, timedelta
+from collections.abc import Collection
+from datetime import date, datetime, time, timedelta
 
 from curriculum.demo.classes import evening_class
 from inventory.models import Pack, Requisition, RequisitionLine
@@ -18,12 +19,23 @@ from shared.demo import Scene, demo_step
 
 from .shelf import stock
 
+WORKING = range(5)
+
+
+def _nearest(day: date, step: int, weekdays: Collection[int] = ()) -> date:
+    """Return `day`, or the first day after it (`step` 1) or before it (-1) that is one of these."""
+    while day.weekday() not in (weekdays or WORKING):
+        day += timedelta(days=step)
+    return day
+
 
 @demo_step("inventory.order", "An order on its way")
 def order(scene: Scene) -> None:
     """Order four items a fortnight ago; two have come in part, one came wrong."""
     clerk, manager = scene.person("clerk"), scene.person("manager")
-    written, approved = scene.today - timedelta(days=16), scene.today - timedelta(days=9)
+    written, approved, came_on = (
+        _nearest(scene.today - timedelta(days=days), -1) for days in (16, 9, 2)
+    )
     zone = scene.campus.zone
     rows = stock()["order"]
     packs = {
@@ -51,9 +63,11 @@ def order(scene: Scene) -> None:
     Requisition.objects.filter(pk=requisition.pk).update(
         created_at=datetime.combine(written, time(10, 30), tzinfo=zone)
     )
-    lines = list(requisition.lines.select_related("pack__item").order_by("pk"))
+    lines = list(requisition.lines.select_related("pack__supplier").order_by("pk"))
     for n, line in enumerate(lines):
-        line.expected = scene.today + timedelta(days=4 + 2 * n)
+        supplier = line.pack.supplier
+        days = supplier.delivery_weekdays if supplier else ()
+        line.expected = _nearest(scene.today + timedelta(days=2 + n), 1, days)
     RequisitionLine.objects.bulk_update(lines, ["expected"])
     receive(
         requisition=requisition,
@@ -67,5 +81,5 @@ def order(scene: Scene) -> None:
             for line, row in zip(lines, rows, strict=True)
         ],
         by=clerk,
-        on=scene.today - timedelta(days=3),
+        on=came_on,
     )
