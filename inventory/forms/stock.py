@@ -311,6 +311,8 @@ class PackForm(forms.ModelForm):
         strip = strip_of(self.item)
         scale = Scale(self.item.base_unit, self.units, strip=strip)
         try:
+            if not any(letter.isalpha() for letter in content):  # no unit stands beside the field
+                raise UnitError("")
             if strip and (length := _length(content)):
                 self.instance.length_mm = round(length * 1000)
                 return round(length * 1000 * strip)

@@ -150,6 +150,7 @@ def packs_in_use(
     )
     by_item: dict[int, list[OpenPack]] = defaultdict(list)
     for row in [*still_open, *finished]:
+        row.item = known[row.item_id]
         by_item[row.item_id].append(row)
     uses = _uses_since(min(row.opened_at for rows in by_item.values() for row in rows), campus)
     found: dict[int, tuple[InUse, ...]] = {}

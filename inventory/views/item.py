@@ -13,8 +13,9 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET
 
 from inventory.core.base_units import Scale
+from inventory.core.orders import money
 from inventory.forms.moves import AmountForm, ExchangeForm, FinishForm, MoveForm, OpenForm
-from inventory.models import Movement, Pack, StockItem
+from inventory.models import Movement, Pack, StockItem, money_from_e4
 from inventory.services.shelf import (
     InUse,
     LedgerLine,
@@ -208,7 +209,7 @@ def _changes(shown: StockItem, units: str) -> list[dict[str, Any]]:
 def _said(field: str, value: Any, plain: Scale) -> str:
     """Write a kept value as people read it."""
     if field == "price_e4":
-        return f"{value / 10_000:.4f}".rstrip("0").ljust(4, "0")
+        return str(money(money_from_e4(value)))
     if field in ("size", "per_student_week"):
         return str(plain.show(value))
     if isinstance(value, bool):
