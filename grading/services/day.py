@@ -352,11 +352,14 @@ def shades_of(works: Collection[Work]) -> dict[str, Shade]:
 
 
 def cut_list(rows: Iterable[Row]) -> list[tuple[int, spec.Piece, str]]:
-    """Return the blanks of everybody here, equal ones added up: count, blank, base metal."""
+    """Return the blanks to lay out, equal ones added up: count, blank, base metal.
+
+    A coupon that waits for its verdict has had its blanks.
+    """
     counts: Counter[tuple[str, ...]] = Counter()
     pieces: dict[tuple[str, ...], tuple[spec.Piece, str]] = {}
     for row in rows:
-        if row.work is None:
+        if row.work is None or row.work.state == "waiting":
             continue
         for piece in row.work.setup.pieces:
             metal = piece.metal or row.work.setup.base_metal
