@@ -17,7 +17,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from curriculum.models import ShopClass
-from grading.core.standing import NOT_OPEN, Step
+from grading.core.standing import NOT_OPEN, REDO, Step
 from grading.forms.grade import DecisionForm
 from grading.services.progress import RESULT_COLUMNS, Progress, Row, progress_of, result_rows
 from grading.services.student_record import SIGNS, record_of
@@ -57,9 +57,8 @@ def progress(request: AppRequest, pk: int) -> HttpResponse:
 
 def rows_html(found: Progress, class_pk: int) -> SafeString:
     """Return the body of the grid; links by hand, because a tag for each cell takes far longer."""
-    marks = {state: mark_svg(STATES[sign].mark) for state, sign in SIGNS.items()}
     base = reverse("grading:record", args=[class_pk, 0]).removesuffix("0/")
-    last = found.in_need - 1
+    last, cells = found.in_need - 1, _Cells()
     return format_html_join(
         "\n",
         '<tr{}><th scope="row"><a href="{}">{}</a></th><td class="why">{}</td>'
@@ -71,7 +70,7 @@ def rows_html(found: Progress, class_pk: int) -> SafeString:
                 row.name,
                 _why(row),
                 row.done,
-                _cells(found, row, f"{base}{row.pk}/", marks),
+                cells.of(found, row, f"{base}{row.pk}/"),
             )
             for index, row in enumerate(found.rows)
         ),
@@ -89,40 +88,45 @@ def _why(row: Row) -> SafeString:
     )
 
 
-def _cells(found: Progress, row: Row, url: str, marks: dict[str, str]) -> SafeString:
-    return format_html_join(
-        "",
-        '<td class="cell{}">{}</td>',
-        (
-            (
-                " hot" if step.state == "redo" else "",
-                _cell(step, row.coupons.get(column.exercise_id, 0), url, column.exercise_id, marks),
-            )
-            for column, step in zip(found.columns, row.steps, strict=False)
-        ),
-    )
+class _Cells:
+    """Cells of the grid; two that say the same differ in the student's link alone."""
+
+    def __init__(self) -> None:
+        self.made: dict[tuple[int, Step, int], tuple[str, str]] = {}
+
+    def of(self, found: Progress, row: Row, url: str) -> SafeString:
+        """Return the cells of one student, whose record is at `url` (our own, without quotes)."""
+        parts = []
+        for column, step in zip(found.columns, row.steps, strict=False):
+            key = (column.exercise_id, step, row.coupons.get(column.exercise_id, 0))
+            if key not in self.made:
+                self.made[key] = _cell(*key)
+            before, after = self.made[key]
+            parts.append(f"{before}{url}{after}" if after else before)
+        return mark_safe("".join(parts))  # noqa: S308 - made of escaped parts
 
 
-def _cell(step: Step, coupons: int, url: str, exercise: int, marks: dict[str, str]) -> SafeString:
+def _cell(exercise: int, step: Step, coupons: int) -> tuple[str, str]:
+    """Return a cell's markup before and after the link to the record; no link while locked."""
     state = STATES[SIGNS[step.state]]
     if step.state == NOT_OPEN and not coupons:
-        return format_html(
-            '<span class="none" role="img" aria-label="{}, {}">·</span>', step.number, state.word
-        )
+        html = '<td class="cell"><span class="none" role="img" aria-label="{}, {}">·</span></td>'
+        return format_html(html, step.number, state.word), ""
     said = [step.number, str(state.word)]
     if step.of > 1:
         said.append(_("%(done)d of %(of)d setups") % {"done": step.done, "of": step.of})
     if coupons:
         said.append(ngettext("%(n)d coupon", "%(n)d coupons", coupons) % {"n": coupons})
-    return format_html(
-        '<a href="{}#x{}" class="{}" aria-label="{}">{}{}</a>',
-        url,
+    after = format_html(
+        '#x{}" class="{}" aria-label="{}">{}{}</a></td>',
         exercise,
         TONES.get(state.tone, state.tone),
         ", ".join(said),
-        mark_safe(marks[step.state]),  # noqa: S308 - drawn by us
+        mark_safe(mark_svg(state.mark)),  # noqa: S308 - drawn by us
         format_html("<b>{}</b>", coupons) if coupons else "",
     )
+    hot = " hot" if step.state == REDO else ""
+    return f'<td class="cell{hot}"><a href="', after
 
 
 @require_safe
