@@ -84,7 +84,7 @@ def _angles(attr: str) -> Key:
 PIECE = _shape(
     spec.Piece,
     Key("name", longest=60),
-    Key("count", "whole", low=1, high=1000, required=True),
+    Key("count", "whole", low=1, high=100, required=True),
     _measure("thickness", "length", 0.5, required=True),
     _measure("width", "length", 10, required=True),
     _measure("length", "length", 10, required=True),
@@ -225,7 +225,7 @@ EXERCISE = _shape(
     Key("helps", "texts", longest=20),
     Key("first_pass", "number", high=1, above=True, required=True),
     Key("minutes", "number", "time", high=1440, above=True, required=True),
-    Key("practice_minutes", "number", "time", high=14400),
+    Key("practice_minutes", "number", "time", high=10_000),
     Key("sessions", "number", high=200, above=True),
     *(
         Key(name, "texts")

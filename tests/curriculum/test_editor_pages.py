@@ -255,6 +255,7 @@ def test_a_setup_is_corrected_as_people_write_figures(teacher, draft):
         ("setup-current", "["),
         ("setup-joint-leg", "1/8"),
         ("setup-electrode-diameter", "3 m"),
+        ("setup-pieces-0-count", "101"),
     ],
 )
 def test_a_figure_that_cannot_be_meant_is_refused_with_what_is_accepted(

@@ -331,6 +331,30 @@ def test_every_fault_is_told_at_once_and_nothing_is_stored(teacher):
     assert not Exercise.objects.exists()
 
 
+@pytest.mark.parametrize(
+    ("stated", "most", "over"),
+    [
+        ("minutes = 40", "minutes = 1440", "minutes = 1441"),
+        (
+            "minutes = 40",
+            "minutes = 40\npractice_minutes = 10000",
+            "minutes = 40\npractice_minutes = 10001",
+        ),
+        ("count = 1,", "count = 100,", "count = 101,"),
+        ("count = 2\n", "count = 200\n", "count = 201\n"),
+        ("beads = 2,", "beads = 1000,", "beads = 1001,"),
+        ('current = "120 A, 110 to 135"', 'current = "2000 A"', 'current = "2001 A"'),
+        ('weld_length = "6 in"', 'weld_length = "10 m"', 'weld_length = "10.1 m"'),
+    ],
+)
+def test_the_most_a_file_may_say_fits_the_database(teacher, stated, most, over):
+    fits = send(teacher, text=text(BEAD).replace(stated, most), load="1")
+    assert fits.status_code == 302
+    refused = send(teacher, text=text(BEAD).replace(stated, over), load="1")
+    assert refused.status_code == 422
+    assert ExerciseVersion.objects.count() == 1
+
+
 def test_a_file_that_closes_a_circle_with_the_library_is_refused(teacher, tee):
     closing = text(BEAD).replace("first_pass", 'prerequisites = ["12"]\nfirst_pass')
     response = send(teacher, text=closing)
