@@ -228,7 +228,7 @@ class Session(models.Model):
         return f"{self.date:%Y-%m-%d}"
 
     def get_absolute_url(self) -> str:
-        return reverse("curriculum:session", args=[self.pk])
+        return reverse("grading:session", args=[self.pk])
 
 
 class Attendance(models.Model):

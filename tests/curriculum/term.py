@@ -73,18 +73,23 @@ def make_class(campus, *, name="Evening", students=0, sessions=0, instructor=Non
         )
         for n in range(sessions)
     )
-    for n in range(students):
+    enrol(shop_class, students)
+    return shop_class
+
+
+def enrol(shop_class, count):
+    """Put so many more students into a class."""
+    start = shop_class.enrolments.count()
+    for n in range(start, start + count):
         person = UserFactory(
-            name=f"{name} Student {n:02}",
+            name=f"{shop_class.name} Student {n:02}",
             username=None,
-            student_number=f"{name[0]}-{n:02}",
-            home_campus=campus,
+            student_number=f"{shop_class.name}-{n:02}",
+            home_campus=shop_class.campus,
             roles=[Role.STUDENT],
         )
-        Enrolment.objects.create(
-            shop_class=shop_class, student=person, code=f"{chr(65 + n // 8)}{chr(74 + n % 8)}"
-        )
-    return shop_class
+        code = f"{chr(65 + n // 8)}{chr(74 + n % 8)}"
+        Enrolment.objects.create(shop_class=shop_class, student=person, code=code)
 
 
 def make_term(*, students=3, sessions=6, booths=2):

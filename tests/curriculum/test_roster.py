@@ -260,7 +260,7 @@ def test_the_command_checks_then_loads(term, tmp_path):
     assert term.shop_class.enrolments.count() == 2
     assert run(str(term.shop_class.pk), str(file), "--load") == wanted
     answer = run("Evening", str(file), "--load", "--whole")
-    assert (answer["unchanged"], answer["left"]) == (["4711", "4712"], ["E-00", "E-01"])
+    assert (answer["unchanged"], answer["left"]) == (["4711", "4712"], ["Evening-00", "Evening-01"])
 
 
 def test_the_command_says_row_column_and_message_and_ends_with_one(term, tmp_path):
@@ -295,7 +295,8 @@ def test_loading_costs_the_same_for_three_and_for_twenty(term, django_assert_max
 
     with django_assert_max_num_queries(60) as few:
         load(term.shop_class, text(3, 100))
-    with django_assert_max_num_queries(len(few)):
+    count = len(few)
+    with django_assert_max_num_queries(count):
         load(term.shop_class, text(20, 200))
     assert connection.in_atomic_block
 
