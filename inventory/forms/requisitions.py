@@ -7,6 +7,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.utils.text import format_lazy
 from django.utils.translation import gettext as _t
 from django.utils.translation import gettext_lazy as _
 
@@ -15,6 +16,19 @@ from inventory.services.requisitions import PACKS_MAX, packs_on_offer
 from shared.people.models import Campus
 
 PRICE_MAX = Decimal(10**9)
+_WHOLE_FROM = _("Write a whole number from {low} to 100000.")
+
+
+def _packs_field(label: Any, *, low: int, required: bool) -> forms.IntegerField:
+    words = format_lazy(_WHOLE_FROM, low=low)
+    wrong = dict.fromkeys(("required", "invalid", "min_value", "max_value"), words)
+    return forms.IntegerField(
+        label=label,
+        required=required,
+        min_value=low,
+        max_value=PACKS_MAX,
+        error_messages=wrong,
+    )
 
 
 class PackChoice(forms.ModelChoiceField):
@@ -36,9 +50,7 @@ class RequisitionForm(forms.ModelForm):
     """Account and note of a draft, and one more pack to add to it."""
 
     add_pack = PackChoice(Pack.objects.none(), label=_("Add a pack"), required=False)
-    add_packs = forms.IntegerField(
-        label=_("How many of it"), required=False, min_value=1, max_value=PACKS_MAX
-    )
+    add_packs = _packs_field(_("How many of it"), low=1, required=False)
 
     class Meta:
         model = Requisition
@@ -66,7 +78,14 @@ class LineForm(forms.ModelForm):
     """One line of a draft: packs, the price of one, the day it is expected; or taken out."""
 
     price = forms.DecimalField(
-        label=_("price of a pack"), min_value=0, max_value=PRICE_MAX, decimal_places=4
+        label=_("price of a pack"),
+        min_value=0,
+        max_value=PRICE_MAX,
+        decimal_places=4,
+        error_messages=dict.fromkeys(
+            ("required", "invalid", "min_value", "max_value", "max_decimal_places"),
+            _("Write an amount such as 38.40, with at most four decimals."),
+        ),
     )
     remove = forms.BooleanField(label=_("take out"), required=False)
 
@@ -78,10 +97,9 @@ class LineForm(forms.ModelForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         price = self.instance.price
+        self.fields["expected"].error_messages["invalid"] = _("Write a date such as 2026-09-24.")
         self.initial["price"] = f"{price:.2f}" if price == round(price, 2) else f"{price:f}"
-        self.fields["packs"] = forms.IntegerField(
-            label=_("packs"), min_value=1, max_value=PACKS_MAX
-        )
+        self.fields["packs"] = _packs_field(_("packs"), low=1, required=True)
 
     def clean(self) -> dict[str, Any]:
         cleaned = super().clean() or self.cleaned_data
@@ -99,7 +117,11 @@ class DeliveryForm(forms.Form):
     """On which day a delivery came."""
 
     received_on = forms.DateField(
-        label=_("Received on"), widget=forms.DateInput(attrs={"type": "date"})
+        label=_("Received on"),
+        widget=forms.DateInput(attrs={"type": "date"}),
+        error_messages=dict.fromkeys(
+            ("required", "invalid"), _("Write the day it came, such as 2026-09-24.")
+        ),
     )
 
     def __init__(self, *args: Any, today: Any, **kwargs: Any) -> None:
@@ -117,12 +139,8 @@ class DeliveryForm(forms.Form):
 class ReceiptForm(forms.Form):
     """What a delivery brought of one line; empty: nothing."""
 
-    right = forms.IntegerField(
-        label=_("came, kept"), required=False, min_value=0, max_value=PACKS_MAX
-    )
-    wrong = forms.IntegerField(
-        label=_("wrong, sent back"), required=False, min_value=0, max_value=PACKS_MAX
-    )
+    right = _packs_field(_("came, kept"), low=0, required=False)
+    wrong = _packs_field(_("wrong, sent back"), low=0, required=False)
     instead = PackChoice(Pack.objects.none(), label=_("kept instead"), required=False)
     note = forms.CharField(label=_("note"), required=False, max_length=200)
 

@@ -255,6 +255,11 @@ def test_bad_input_stays_in_the_form_and_changes_nothing(at_desk, order, field, 
     assert f'value="{typed}"' in answer.content.decode()
     assert ">\nkept</textarea>" in answer.content.decode()
     assert "One line has something to put right" in text(answer)
+    said = text(answer)
+    assert any(
+        words in said
+        for words in ("whole number from 1 to 100000", "amount such as 38.40", "date such as")
+    )
     order.refresh_from_db()
     line.refresh_from_db()
     assert (order.note, line.packs, line.price_e4) == ("", 3, 420_000)
