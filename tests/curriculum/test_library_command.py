@@ -9,6 +9,7 @@ from django.core.management import CommandError, call_command
 from curriculum.models import Exercise, ExerciseVersion
 from shared.people.models import Campus
 from tests.curriculum.core.test_library import LAP
+from tests.curriculum.shelf import BEAD, TEE, stock, text
 
 pytestmark = pytest.mark.django_db
 
@@ -112,3 +113,13 @@ def test_several_campuses_want_a_name(campus, file):
 @pytest.mark.parametrize("arguments", [["--load"], ["file.toml", "--dump"]])
 def test_a_wrong_call_is_told_apart(campus, arguments):
     assert refusal(*arguments)[0] == 2
+
+
+def test_a_circle_that_leads_through_the_library_is_refused(campus, tmp_path):
+    stock(campus, BEAD, TEE)
+    file = tmp_path / "closing.toml"
+    file.write_text(text(BEAD).replace("first_pass", 'prerequisites = ["12"]\nfirst_pass'))
+    for what in ("--check", "--load"):
+        code, answer = refusal(file, what)
+        assert code == 1
+        assert "in a circle: 11 needs 12 needs 11" in answer["errors"][0]["message"]

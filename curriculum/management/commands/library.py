@@ -58,7 +58,7 @@ class Command(JsonCommand):
         from curriculum.services import load_library
 
         with transaction.atomic():
-            exercises = exercises_of(text, known_numbers(campus))
+            exercises = exercises_for(campus, text)
             change = load_library(campus=campus, contents=exercises, by=None)
         return told(change)
 
@@ -80,7 +80,7 @@ class Command(JsonCommand):
                 "errors": [],
             }
         campus = self.campus(name)
-        exercises = exercises_of(text, known_numbers(campus))
+        exercises = exercises_for(campus, text)
         return told(compare_library(campus=campus, contents=exercises))
 
     def dump(self, campus: Campus) -> dict[str, Any]:
@@ -141,6 +141,18 @@ def exercises_of(text: str, known: frozenset[str]) -> list[Exercise]:
     """Return the exercises of a file; raise `Refused` with all its faults."""
     exercises, faults = read_exercises(text, known_numbers=known)
     if faults:
+        raise Refused(
+            Fault(one.where, one.got, one.message.in_words(gettext), one.accepts) for one in faults
+        )
+    return exercises
+
+
+def exercises_for(campus: Campus, text: str) -> list[Exercise]:
+    """Return the exercises of a file as the library would take them in; raise `Refused`."""
+    from curriculum.services.editing import circle_faults
+
+    exercises = exercises_of(text, known_numbers(campus))
+    if faults := circle_faults(campus, exercises):
         raise Refused(
             Fault(one.where, one.got, one.message.in_words(gettext), one.accepts) for one in faults
         )
