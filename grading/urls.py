@@ -28,6 +28,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sessions/<int:pk>/key-in/", keyin.keyin, name="keyin"),
     # progress and records
     path("classes/<int:pk>/progress/", progress.progress, name="progress"),
+    path("library/<int:pk>/results/", progress.exercise_results, name="exercise_results"),
     path("classes/<int:pk>/results.csv", progress.results_csv, name="results_csv"),
     path("classes/<int:pk>/students/<int:student>/", progress.record, name="record"),
     path("classes/<int:pk>/students/<int:student>/pdf/", progress.record_pdf, name="record_pdf"),

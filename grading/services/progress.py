@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-import json
 from collections import Counter, defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
 
-from curriculum.models import Attendance, Criterion, ExerciseVersion, Session
-from curriculum.services import criterion_spec
+from curriculum.models import Attendance, ExerciseVersion, Session
 from grading.core.learning import Defect, Rate, defect_pareto, pass_rate
 from grading.core.standing import (
     REDO,
@@ -20,9 +18,7 @@ from grading.core.standing import (
     Step,
     ladder,
 )
-from grading.core.verdict import NOT, evaluate
-from grading.core.verdict import Reading as Taken
-from grading.models import Attempt, Reading, Verdict
+from grading.services.results import Coupon, first_coupons, missed_criteria, read_coupons
 from grading.services.standing import Key, PlannedTask, planned_tasks, standings
 
 if TYPE_CHECKING:
@@ -34,21 +30,6 @@ DRY = 5  # sessions there without a pass
 WORST = 10  # defects shown
 WAITS = timedelta(days=7)  # a coupon that lies there longer
 STOP, LATE, LOOK = 100, 10, 1  # what a reason weighs in the order of the rows
-
-
-@dataclass(frozen=True, slots=True)
-class Coupon:
-    """One coupon of the class as the grid needs it; `verdict` is empty until it is judged."""
-
-    pk: int
-    student: int
-    key: Key
-    state: str
-    verdict: str
-    thickness: float | None
-    started: datetime
-    logged: datetime | None
-    session: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,9 +134,9 @@ def progress_of(shop_class: ShopClass, *, today: date, now: datetime) -> Progres
     )
     plan = planned_tasks(shop_class)
     states = standings(shop_class, students=[pk for pk, _name in people], tasks=plan)
-    coupons = _coupons(shop_class)
+    coupons = read_coupons(shop_class=shop_class)
     columns = _columns(shop_class, plan, coupons)
-    missed = _missed(shop_class, coupons)
+    missed = missed_criteria(coupons, attempt__shop_class=shop_class)
     presence = _Presence(shop_class, today)
     by_student: dict[int, list[Coupon]] = defaultdict(list)
     for one in coupons:
@@ -194,43 +175,6 @@ def progress_of(shop_class: ShopClass, *, today: date, now: datetime) -> Progres
     )
 
 
-def _coupons(shop_class: ShopClass) -> list[Coupon]:
-    verdicts = dict(
-        Verdict.objects.filter(attempt__shop_class=shop_class)
-        .order_by("pk")
-        .values_list("attempt_id", "kind")
-    )
-    rows = (
-        Attempt.objects.filter(shop_class=shop_class)
-        .order_by("started_at", "pk")
-        .values_list(
-            "pk",
-            "student_id",
-            "assignment__exercise_id",
-            "assignment__setup_key",
-            "state",
-            "setup__thickness_m",
-            "started_at",
-            "logged_at",
-            "session_id",
-        )
-    )
-    return [
-        Coupon(
-            pk=pk,
-            student=student,
-            key=(exercise, key),
-            state=state,
-            verdict=verdicts.get(pk, "") if state in ("judged", "void") else "",
-            thickness=thickness,
-            started=started,
-            logged=logged,
-            session=session,
-        )
-        for pk, student, exercise, key, state, thickness, started, logged, session in rows
-    ]
-
-
 def _columns(
     shop_class: ShopClass, plan: Sequence[PlannedTask], coupons: Sequence[Coupon]
 ) -> list[Column]:
@@ -241,14 +185,8 @@ def _columns(
         )
     )
     results: dict[int, list[bool]] = defaultdict(list)
-    seen: set[tuple[int, Key]] = set()
-    for one in coupons:
-        # The first real coupon of a student on a setup; one still to be judged keeps its place.
-        if one.verdict == "void" or (one.student, one.key) in seen:
-            continue
-        seen.add((one.student, one.key))
-        if one.verdict:
-            results[one.key[0]].append(one.verdict == "pass")
+    for one in first_coupons(coupons):
+        results[one.key[0]].append(one.verdict == "pass")
     columns = []
     for exercise in dict.fromkeys(one.exercise_id for one in plan):
         task = next(one for one in plan if one.exercise_id == exercise)
@@ -286,42 +224,6 @@ def _groups(columns: Sequence[Column]) -> list[tuple[str, int]]:
         else:
             groups.append((one.process, 1))
     return groups
-
-
-def _missed(shop_class: ShopClass, coupons: Sequence[Coupon]) -> dict[int, list[str]]:
-    """Return the criteria that the instructor's readings do not meet, of each coupon to redo."""
-    thickness = {one.pk: one.thickness for one in coupons if one.verdict == "redo"}
-    rows = Reading.objects.filter(
-        own=False, attempt__shop_class=shop_class, attempt__verdicts__kind=Verdict.Kind.REDO
-    ).order_by("pk")
-    columns = ("attempt_id", "criterion_id", "value", "passed")
-    bends = rows.filter(criterion__kind=Criterion.Kind.BEND)
-    last: dict[tuple[int, int], tuple[float | None, bool | None, str]] = {}
-    # A bend alone needs its detail; reading JSON for every row takes longer than the rest.
-    for attempt, criterion, *rest in rows.exclude(criterion__kind=Criterion.Kind.BEND).values_list(
-        *columns
-    ):
-        last[attempt, criterion] = (*rest, "{}")
-    for attempt, criterion, value, passed, detail in bends.values_list(*columns, "detail"):
-        last[attempt, criterion] = (value, passed, json.dumps(detail))
-    specs = {
-        row.pk: criterion_spec(row)
-        for row in Criterion.objects.filter(pk__in={pk for _one, pk in last})
-    }
-    found: dict[int, list[str]] = {pk: [] for pk in thickness}
-    known: dict[Any, bool] = {}  # gauges have few figures, so most readings were held before
-    for (attempt, criterion), reading in last.items():
-        if attempt not in found:
-            continue
-        key = (criterion, thickness[attempt], reading)
-        if key not in known:
-            value, passed, detail = reading
-            given = Taken(value=value, passed=passed, detail=json.loads(detail))
-            outcome = evaluate(specs[criterion], given, thickness=thickness[attempt])
-            known[key] = outcome.state == NOT
-        if known[key]:
-            found[attempt].append(specs[criterion].name)
-    return found
 
 
 class _Presence:
@@ -404,67 +306,3 @@ def _again(
         words = {"number": one.number, "defect": name, "n": times}
         return _("%(number)s: %(defect)s, %(n)d times") % words
     return _("%(number)s: %(n)d redos") % {"number": one.number, "n": standing.redos}
-
-
-RESULT_COLUMNS = (
-    "student",
-    "student_number",
-    "exercise",
-    "title",
-    "version",
-    "setup",
-    "coupon",
-    "mark",
-    "state",
-    "started",
-    "handed_in",
-    "verdict",
-    "rubric",
-    "score",
-    "why",
-    "reason",
-    "judged_by",
-    "judged_at",
-)
-
-
-def result_rows(shop_class: ShopClass) -> list[list[Any]]:
-    """Return one row for each coupon of the class, columns as `RESULT_COLUMNS`; two queries."""
-    zone = shop_class.campus.zone
-
-    def moment(value: datetime | None) -> str:
-        return value.astimezone(zone).isoformat(timespec="minutes") if value else ""
-
-    attempts = (
-        shop_class.attempts.select_related(
-            "student", "assignment__exercise", "setup__version__exercise"
-        )
-        .prefetch_related("verdicts__by")
-        .order_by("student__sort_name", "started_at", "pk")
-    )
-    rows = []
-    for one in attempts:
-        verdict = next(reversed(one.verdicts.all()), None)
-        rows.append(
-            [
-                one.student.sort_name,
-                one.student.student_number or "",
-                one.assignment.exercise.number,
-                one.setup.version.title,
-                one.setup.version.version,
-                one.setup.key,
-                one.number,
-                one.mark,
-                one.state,
-                moment(one.started_at),
-                moment(one.logged_at),
-                verdict.kind if verdict else "",
-                verdict.computed if verdict else "",
-                verdict.score if verdict else None,
-                verdict.why if verdict else "",
-                verdict.reason if verdict else "",
-                verdict.by.name if verdict else "",
-                moment(verdict.at if verdict else None),
-            ]
-        )
-    return rows

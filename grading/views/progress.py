@@ -16,13 +16,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
-from curriculum.models import ShopClass
+from curriculum.models import Exercise, ExerciseVersion, ShopClass
 from grading.core.standing import NOT_OPEN, REDO, Step
 from grading.forms.grade import DecisionForm
-from grading.services.progress import RESULT_COLUMNS, Progress, Row, progress_of, result_rows
+from grading.services.progress import Progress, Row, progress_of
+from grading.services.results import RESULT_COLUMNS, result_rows, results_of
 from grading.services.student_record import SIGNS, record_of
 from shared.charts import mark_svg
-from shared.http import csv_response
+from shared.http import csv_response, render_page
 from shared.paper import paper_response, qr_svg
 from shared.people.access import AppRequest, role_required
 from shared.people.audit import audit
@@ -168,6 +169,20 @@ def record_pdf(request: AppRequest, pk: int, student: int) -> HttpResponse:
         _record_context(shop_class, person) | {"qr": qr_svg(url)},
         filename=f"record-{shop_class.pk}-{person.pk}.pdf",
         size=shop_class.campus.paper,  # type: ignore[arg-type]
+    )
+
+
+@require_safe
+@role_required(Role.INSTRUCTOR, Role.MANAGER)
+def exercise_results(request: AppRequest, pk: int) -> HttpResponse:
+    """What came of one exercise in the classes one teaches; a fragment for the exercise's page."""
+    readable = Exercise.objects.visible_to(request.user).filter(campus=request.campus)
+    exercise = get_object_or_404(readable, pk=pk)
+    found = results_of(exercise, list(_classes(request)))
+    title = ExerciseVersion.objects.newest().get(exercise=exercise).title
+    context = {"exercise": exercise, "title": title, "found": found}
+    return render_page(
+        request, "grading/exercise_results.html", "grading/_exercise_results.html", context
     )
 
 

@@ -266,3 +266,24 @@ def test_only_who_teaches_the_class_or_runs_the_shop_may_look(made: Shop) -> Non
     assert page.status_code == 404
     assert AuditEntry.objects.filter(action="grade.exported").count() == 1
     assert not Verdict.objects.exists()
+
+
+def test_an_exercise_leads_to_its_results_in_ones_own_classes(made: Shop) -> None:
+    other = shop(1, name="Morning class", campus=made.campus)
+    for one, kind in ((made, "redo"), (made, "pass"), (other, "pass")):
+        place = one.given[0] if kind == "redo" or one is other else one.given[1]
+        judge(one, one.coupon(place, "logged"), kind)
+    exercise_url = reverse("grading:exercise_results", args=[made.versions["23"].exercise.pk])
+    page = browser(made.instructor).get(exercise_url)
+    found = page.context["found"]
+    assert [(one.shop_class, one.passes, one.tried) for one in found.classes] == [
+        (made.shop_class, 1, 2)
+    ]
+    assert [(one.name, one.count) for one in found.defects] == [("leg", 1)]
+    part = browser(made.instructor).get(exercise_url, headers={"HX-Request": "true"})
+    assert "<html" not in part.content.decode()
+    assert browser(made.students[0]).get(exercise_url).status_code == 403
+    stranger = UserFactory(roles=[Role.INSTRUCTOR], home_campus=CampusFactory(name="South"))
+    assert browser(stranger).get(exercise_url).status_code == 404
+    manager = UserFactory(roles=[Role.MANAGER], home_campus=made.campus)
+    assert len(browser(manager).get(exercise_url).context["found"].classes) == 2
