@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import Any
+from urllib.parse import urlencode
 
 from django.utils.formats import date_format
 from django.utils.translation import gettext as _
@@ -18,7 +19,7 @@ from django.utils.translation import ngettext, pgettext
 from inventory.core.base_units import Scale
 from inventory.core.case import Receipt
 from inventory.core.forecast import Forecast, ItemForecast
-from inventory.core.needs import FILLER, in_base_units
+from inventory.core.needs import FILLER, PLATE, in_base_units
 from inventory.core.shelf import ShelfPoint, shelf_against_demand
 from inventory.models import Pack, Requisition, RequisitionLine, StockItem
 from inventory.services.forecast import Basis, TaskName, reckon, with_data
@@ -151,6 +152,17 @@ class Missing:
     text: str
     unit: str
     tasks: list[TaskName]
+
+    @property
+    def query(self) -> str:
+        """What the form for a new item can be filled with, as a query string."""
+        kind, word, *sizes = self.key.split(" (")[0].split(":")
+        plate = kind in PLATE
+        asked = {"kind": kind, "name": self.name, "metal" if plate else "thing": word}
+        names = ("thickness", "width") if plate else ("diameter",)
+        for name, size in zip(names, sizes, strict=False):
+            asked[name] = f"{int(size) / 1000:g} mm"  # on the grid of the key, so it comes back
+        return urlencode(asked)
 
 
 @dataclass(frozen=True)

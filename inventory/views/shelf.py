@@ -123,9 +123,14 @@ def _yes(value: bool) -> str:
 @role_required(Role.CLERK, Role.MANAGER)
 @once_only
 def item_new(request: AppRequest) -> HttpResponse:
-    """Put a new item on the list; its first pack comes next."""
-    units = units_of(request)
-    form = ItemForm(request.POST or None, campus=request.campus, units=units)
+    """Put a new item on the list; its first pack comes next.
+
+    The address may say what to fill in, as the list of what to order does for what it lacks.
+    """
+    asked = request.GET.dict()
+    form = ItemForm(
+        request.POST or None, campus=request.campus, units=units_of(request), initial=asked
+    )
     if request.method == "POST" and form.is_valid():
         item = form.filled()
         if _kept(form, lambda: stock.save_item(item=item, by=request.user)):

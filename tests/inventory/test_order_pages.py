@@ -15,7 +15,7 @@ from django.urls import reverse
 
 from curriculum.models import Session
 from inventory.core.forecast import forecast
-from inventory.models import Requisition, RequisitionLine
+from inventory.models import Requisition, RequisitionLine, StockItem
 from inventory.services import class_forecast_case, forecast_basis, reckon
 from inventory.services.orders import differences, item_outlook, order_list, what_if
 from inventory.services.requisitions import expected_on
@@ -177,6 +177,28 @@ def test_a_need_without_an_item_is_listed_with_its_exercise(made, at_desk):
     said = text(page(at_desk, "to_order"))
     assert "Matches no stock item grinding disc" in said
     assert "wanted by exercise 23/3-8in" in said
+
+
+def test_a_need_without_an_item_leads_to_a_form_that_knows_it(made, at_desk):
+    StockItem.objects.filter(spec_key=ROD).update(is_active=False, spec_key="electrode:X:1")
+    basis = forecast_basis([made.shop.shop_class], made.today)
+    lacking = {one.key: one for one in order_list(basis, "us").missing}[ROD]
+    address = f"{reverse('inventory:item_new')}?{lacking.query}"
+    assert f'href="{address.replace("&", "&amp;")}"' in page(at_desk, "to_order").content.decode()
+    form = at_desk.get(address).context["form"]
+    answer = at_desk.post(
+        reverse("inventory:item_new"),
+        {
+            "submission_key": str(uuid4()),
+            "factor": "1.8",
+            "bias_cv": "0.1",
+            "use_cv": "0.15",
+            "is_active": "on",
+            **form.initial,
+        },
+    )
+    assert answer.status_code == 302
+    assert StockItem.objects.filter(spec_key=ROD).exists()
 
 
 def test_an_item_without_a_pack_cannot_be_ordered(made, at_desk):
