@@ -20,6 +20,7 @@ from curriculum.models import (
     Teaching,
 )
 from shared.people.models import Role
+from shared.units import parse_measure, parse_range
 from tests.factories import CampusFactory, UserFactory
 
 
@@ -46,6 +47,10 @@ def published(campus, number, *needs, process="GTAW", keys=("14ga",), minutes=30
             key=key,
             base_metal="low-carbon steel sheet",
             joint_kind="bead",
+            thickness=parse_measure("1/8 in", "length"),
+            weld_length=parse_measure("6 in", "length"),
+            joint_bead_width=parse_range("3/8 in", "length"),
+            joint_bead_height=parse_range("3/32 in", "length"),
         )
     for need in needs:
         Prerequisite.objects.create(version=version, exercise=need, kind="needs")
