@@ -80,11 +80,16 @@ class Student:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Use:
-    """What one attempt takes of an item, in the item's unit, and how much that varies."""
+    """What one attempt takes of an item, in the item's unit, and how much that varies.
+
+    `practice` is what a student takes once, when the first coupon is begun: practice pieces are
+    counted as pieces, so it does not vary.
+    """
 
     item: str
     quantity: float
     cv: float = USAGE_CV
+    practice: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -281,7 +286,7 @@ _TASK = (
     *("id", "after", "target", "minutes", "practice_minutes", "uses", "group", "difficulty"),
     *_CHANCE,
 )
-_USE = ("item", "quantity", "cv")
+_USE = ("item", "quantity", "cv", "practice")
 _BUYING = ("pack", "price", "lead_days", "approval_days", "delivery_days")
 _SHELF = ("on_hand", "on_order", "factor", "bias_cv", "per_student_week")
 _ITEM = ("id", "unit", *_BUYING, *_SHELF)
@@ -417,6 +422,7 @@ def _read_use(row: _Reader) -> Use:
         item=row.identity("item"),
         quantity=row.number("quantity", example="0.12"),
         cv=row.number("cv", USAGE_CV, high=3, example="0.15"),
+        practice=row.number("practice", 0.0, example="0.03"),
     )
 
 

@@ -73,14 +73,14 @@ def explain(case: Case, forecast: Forecast, item: str) -> list[Step]:
     stock = next(i for i in case.items if i.id == item)
     steps: list[Step] = []
     parts: list[tuple[str, float]] = []
-    attempts = {t.task: t.attempts for t in forecast.tasks}
+    made_of = {t.task: t for t in forecast.tasks}
     for task in case.tasks:
         uses = [use for use in task.uses if use.item == item]
         if not uses:
             continue
         steps.append(_pass_rate(task))
         for use in uses:
-            made = attempts[task.id].mean
+            made = made_of[task.id].attempts.mean
             value = made * use.quantity * stock.factor
             parts.append((task.id, value))
             steps.append(
@@ -97,6 +97,23 @@ def explain(case: Case, forecast: Forecast, item: str) -> list[Step]:
                     unit=stock.unit,
                 )
             )
+            if use.practice:
+                value = made_of[task.id].begun * use.practice * stock.factor
+                parts.append((task.id, value))
+                steps.append(
+                    Step(
+                        label=gettext_noop("Expected use in practice, before the first coupon"),
+                        subject=task.id,
+                        expression="students * practice * factor",
+                        inputs={
+                            "students": Input(value=made_of[task.id].begun, source=SIMULATED),
+                            "practice": Input(value=use.practice, unit=stock.unit, source=COMPUTED),
+                            "factor": Input(value=stock.factor, source=ITEM),
+                        },
+                        value=value,
+                        unit=stock.unit,
+                    )
+                )
     if stock.per_student_week:
         value = stock.per_student_week * forecast.student_weeks
         parts.append(("", value))

@@ -122,6 +122,7 @@ class TaskForecast:
 
     task: str
     attempts: Total
+    begun: float  # students who begin their first coupon, mean; 0 where nothing hangs on it
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,6 +223,7 @@ def forecast(
     index = {item.id: n for n, item in enumerate(case.items)}
     usage = np.zeros((len(case.items), len(sessions), runs))
     attempts = np.zeros((len(case.tasks), runs))
+    begun = np.zeros(len(case.tasks))
     finished = np.zeros(len(case.students))
     student_weeks = 0.0
     draws = Draws(seed)
@@ -231,6 +233,8 @@ def forecast(
         _use_up(usage[:, :, begin:end], case, index, terms, draws, block)
         if sessions:
             attempts[:, begin:end] = terms.booked[:, -1]
+            for j, counts in terms.begun.items():
+                begun[j] += float(counts[-1].sum())
             student_weeks += float(terms.student_weeks[-1].sum())
         finished += terms.finished.sum(axis=1)
     week_names = [iso_week(day) for day in days]
@@ -242,7 +246,11 @@ def forecast(
             _sum_up(item, usage[n], days, last, case, as_of) for n, item in enumerate(case.items)
         ),
         tasks=tuple(
-            TaskForecast(task=task.id, attempts=_total(attempts[j], case.service))
+            TaskForecast(
+                task=task.id,
+                attempts=_total(attempts[j], case.service),
+                begun=float(begun[j]) / runs,
+            )
             for j, task in enumerate(case.tasks)
         ),
         unmatched=_unmatched(case, index, attempts),
@@ -264,6 +272,9 @@ def _use_up(
     """Add up what the booked attempts take, item by item (I, S, R)."""
     for j, task in enumerate(case.tasks):
         _use_task(usage, task, index, terms.booked[j], draws, block)
+        for use in task.uses:
+            if use.practice and use.item in index:
+                usage[index[use.item]] += use.practice * terms.begun[j]
     runs = usage.shape[2]
     for n, item in enumerate(case.items):
         usage[n] *= factor(item, draws, runs)

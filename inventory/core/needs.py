@@ -105,3 +105,11 @@ def _matched(item: Item, known: dict[str, Shelf]) -> Need:
 def spread(kind: str, use_cv: float) -> float:
     """Return the spread of one attempt's use: none for plate, which is cut to size."""
     return 0.0 if kind in PLATE else use_cv
+
+
+def practice(need: Need, pieces: int) -> float:
+    """Return what practice before the first coupon takes of `need`: plate alone, by the piece.
+
+    Practice in filler and gas is part of the item's factor (forecast, step 6).
+    """
+    return pieces * need.quantity if need.kind in PLATE else 0.0

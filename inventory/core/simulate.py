@@ -55,6 +55,7 @@ class Terms:
     """One block of simulated terms: S sessions, n students, J tasks, R runs."""
 
     booked: Counts  # (J, S, R) attempts started by the end of each session
+    begun: dict[int, Counts]  # (S, R) students who began their first coupon; tasks with practice
     finished: NDArray[np.bool_]  # (n, R)
     student_weeks: Floats  # (S, R) weeks in which a student was at the booths, added up
 
@@ -84,6 +85,7 @@ def simulate(case: Case, sessions: Sequence[Session], draws: Draws, runs: int) -
     total = clock[-1] if len(sessions) else np.zeros_like(free)
     latest = [float(hours.max(initial=0.0)) for hours in clock]
     rates: dict[tuple[object, ...], Floats] = {}
+    begun: dict[int, Counts] = {}
     for j, task in enumerate(tasks):
         rate = _shared_rate(task, draws, runs, rates)
         come = _attempts_to_come(task, students, draws, rate, max(latest, default=0.0))
@@ -93,9 +95,13 @@ def simulate(case: Case, sessions: Sequence[Session], draws: Draws, runs: int) -
                 free = np.where(come > 0, np.maximum(free, clock[before - 1]), free)
         start = free + _practice(task, students)
         _book(booked[j], come, start, clock, latest, task.minutes)
+        if any(use.practice for use in task.uses):
+            fresh = come * ~_begun(task, students)
+            begun[j] = np.zeros_like(booked[j])
+            _book(begun[j], np.minimum(fresh, 1.0), start, clock, latest, task.minutes)
         free = start + come * task.minutes
     finished = free <= total + SLACK * (1 + total)
-    return Terms(booked=booked, finished=finished, student_weeks=weeks)
+    return Terms(booked=booked, begun=begun, finished=finished, student_weeks=weeks)
 
 
 def _at_the_bench(
@@ -218,6 +224,11 @@ def _attempts_to_come(
 
 def _practice(task: Task, students: Sequence[Student]) -> Floats:
     """Return the practice minutes before the first coupon (n, 1): none once one was handed in."""
+    return np.where(_begun(task, students), 0.0, task.practice_minutes)
+
+
+def _begun(task: Task, students: Sequence[Student]) -> NDArray[np.bool_]:
+    """Return who has handed in a coupon of the task, or has none to make (n, 1)."""
     begun = [
         task.group != s.group
         or task.id in s.passed
@@ -225,7 +236,7 @@ def _practice(task: Task, students: Sequence[Student]) -> Floats:
         or s.attempts.get(task.id, 0) > 0
         for s in students
     ]
-    return np.where(np.array(begun, dtype=bool), 0.0, task.practice_minutes).reshape(-1, 1)
+    return np.array(begun, dtype=bool).reshape(-1, 1)
 
 
 def _book(

@@ -29,7 +29,7 @@ from grading.models import Attempt, Verdict
 from grading.services import planned_tasks, standings
 from inventory.core.case import WEEKDAYS, Case, read_case
 from inventory.core.forecast import RUNS, SEED, Forecast, forecast
-from inventory.core.needs import CASE_UNIT, Need, Shelf, in_case_unit, needs_of, spread
+from inventory.core.needs import CASE_UNIT, Need, Shelf, in_case_unit, needs_of, practice, spread
 from inventory.models import Pack, ReceiptLine, Requisition, RequisitionLine, StockItem
 from shared.text import fold
 
@@ -316,6 +316,7 @@ class _Build:
                     "item": need.item,
                     "quantity": need.quantity,
                     "cv": spread(need.kind, self._use_cv(need)),
+                    "practice": practice(need, setup.practice_pieces or 0),
                 }
                 for need in found
             ]

@@ -112,6 +112,8 @@ def work(case, student, bench, session, theta, bias, to_date, attempts, rng) -> 
         bench.free += task.minutes
         for use in task.uses:
             if use.item in to_date:
+                if bench.number == 1:
+                    to_date[use.item] += use.practice * bias[use.item]
                 amount = use.quantity
                 if use.cv and use.quantity:
                     amount = rng.gammavariate(1 / use.cv**2, use.quantity * use.cv**2)

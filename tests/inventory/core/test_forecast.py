@@ -62,7 +62,12 @@ def shop(seed):
                 "target": str(FIRST + timedelta(days=days[2 * n])),
                 "uses": [
                     {"item": "rod", "quantity": rng.uniform(0.1, 2), "cv": 0.3},
-                    {"item": "plate", "quantity": rng.randint(1, 3), "cv": 0},
+                    {
+                        "item": "plate",
+                        "quantity": rng.randint(1, 3),
+                        "cv": 0,
+                        "practice": 2 * n,
+                    },
                 ],
             }
             for n, name in enumerate(tasks)
@@ -306,6 +311,19 @@ def test_a_coupon_on_the_desk_ends_practice_as_well():
     data["sessions"] = sessions(2, minutes=60)
     data["students"][0]["awaiting"] = ["A"]
     assert forecast(read_case(data), runs=50).item("plate").cumulative.likely == (6, 12)
+
+
+def test_practice_pieces_are_cut_once_when_the_first_coupon_is_begun():
+    data = one_task(students=3, first_pass=1, minutes=10)
+    data["tasks"][0]["uses"][0]["practice"] = 2
+    data["students"][1]["attempts"] = {"A": 1}
+    data["students"][2]["awaiting"] = ["A"]
+    case = read_case(data)
+    answer = forecast(case, runs=50)
+    assert answer.item("plate").total.likely == 1 + 2 + 1  # two coupons, one of them the first
+    steps = explain(case, answer, "plate")
+    practised = next(step for step in steps if "practice" in step.inputs)
+    assert (practised.inputs["students"].value, practised.value) == (1, 2)
 
 
 def test_passed_and_moved_on_take_nothing():
