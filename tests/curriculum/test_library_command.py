@@ -122,4 +122,4 @@ def test_a_circle_that_leads_through_the_library_is_refused(campus, tmp_path):
     for what in ("--check", "--load"):
         code, answer = refusal(file, what)
         assert code == 1
-        assert "in a circle: 11 needs 12 needs 11" in answer["errors"][0]["message"]
+        assert "in a circle: 12 needs 11 needs 12" in answer["errors"][0]["message"]
