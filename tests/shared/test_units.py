@@ -453,3 +453,9 @@ def test_a_pipe_has_its_outside_and_wall():
     assert pipe.wall.value == pytest.approx(0.218 * 0.0254)
     with pytest.raises(UnitError, match="is no pipe"):
         parse_pipe("2 in")
+
+
+def test_a_fraction_after_nought_and_a_dash_is_a_range():
+    read = parse_range("0-1/16 in", "length")
+    assert (read.low, read.high, read.start) == (0, pytest.approx(0.0015875), None)
+    assert parse_range("1-1/2 in", "length").low == pytest.approx(0.0381)  # a mixed number stays
