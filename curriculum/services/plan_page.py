@@ -8,7 +8,6 @@ from datetime import date, timedelta
 
 from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from curriculum.core import spec
 from curriculum.core.term_plan import Entry, ProcessLoad, WeekLoad
@@ -110,10 +109,10 @@ class Page:
     hours: float
 
 
-def headline(shop_class: ShopClass) -> Headline:
+def headline(shop_class: ShopClass, *, today: date) -> Headline:
     """Return the first two lines about a class's plan."""
     known = load_plan(shop_class)
-    return _headline(known, known.load())
+    return _headline(known, known.load(), today)
 
 
 def plan_page(known: ClassPlan, *, today: date, selected: int | None = None) -> Page:
@@ -125,7 +124,7 @@ def plan_page(known: ClassPlan, *, today: date, selected: int | None = None) -> 
         for place, (row, entry) in enumerate(zip(known.rows, known.entries, strict=True), start=1)
     ]
     return Page(
-        headline=_headline(known, load),
+        headline=_headline(known, load, today),
         weeks=weeks,
         rows=rows,
         load=_load_rows(weeks, load),
@@ -141,23 +140,27 @@ def _hours(minutes: float) -> str:
     return number_format(round(minutes / 60, 1), decimal_pos=1)
 
 
-def _headline(known: ClassPlan, load: Sequence[WeekLoad]) -> Headline:
-    full = [(n, week) for n, week in enumerate(load, start=1) if week.shortages]
-    count = len(load)
+def _headline(known: ClassPlan, load: Sequence[WeekLoad], today: date) -> Headline:
+    """Weeks that are over cannot be made emptier: they count only once the term is over."""
+    numbered = list(enumerate(load, start=1))
+    to_come = [(n, week) for n, week in numbered if week.week + timedelta(days=6) >= today]
+    counted = to_come or numbered
+    full = [(number, week) for number, week in counted if week.shortages]
+    words = {"full": len(full), "weeks": len(counted)}
     if not known.sessions:
         finding = _("Term plan: no sessions yet")
     elif not known.rows:
         finding = _("Term plan: nothing in it yet")
+    elif full and len(counted) < len(load):
+        finding = _("Term plan: too full in %(full)d of %(weeks)d weeks to come") % words
     elif full:
-        finding = _("Term plan: too full in %(full)d of %(weeks)d weeks") % {
-            "full": len(full),
-            "weeks": count,
-        }
+        finding = _("Term plan: too full in %(full)d of %(weeks)d weeks") % words
+    elif len(counted) < len(load):
+        finding = _("Term plan: fits in the weeks to come")
     else:
-        finding = ngettext(
-            "Term plan: fits in its one week", "Term plan: fits in all %(weeks)d weeks", count
-        ) % {"weeks": count}
-    return Headline(finding, " ".join(_figures(known, full)), count, len(full))
+        finding = _("Term plan: fits in all its weeks")
+    figures = " ".join(_figures(known, full))
+    return Headline(finding, figures, weeks=len(counted), full=len(full))
 
 
 def _figures(known: ClassPlan, full: Sequence[tuple[int, WeekLoad]]) -> list[str]:

@@ -33,9 +33,9 @@ def classes(request: AppRequest) -> HttpResponse:
     """List the classes one may see, those that run first."""
     today = request.campus.today()
     held = Q(sessions__date__lt=today, sessions__state=Session.State.PLANNED)
+    visible = ShopClass.objects.visible_to(request.user).filter(campus=request.campus)
     found = list(
-        ShopClass.objects.visible_to(request.user)
-        .filter(campus=request.campus)
+        ShopClass.objects.filter(pk__in=visible.values("pk"))  # counts must not see its joins
         .annotate(
             students=Count("enrolments", Q(enrolments__left__isnull=True), distinct=True),
             all_sessions=Count("sessions", distinct=True),
@@ -137,7 +137,7 @@ def shop_class(request: AppRequest, pk: int) -> HttpResponse:
         "held": sum(one.date < today and one.state == "planned" for one in sessions),
         "lost": sum(one.state == "lost" for one in sessions),
         "today": today,
-        "plan": headline(shown),
+        "plan": headline(shown, today=today),
     }
     return render(request, "curriculum/shop_class.html", context)
 

@@ -1,6 +1,7 @@
 """The term plan in the browser: moved, refused, spread, taken back; its load in words."""
 
 import json
+from datetime import timedelta
 
 import pytest
 from django.urls import reverse
@@ -61,7 +62,7 @@ def act(term, page, **fields):
 def test_the_first_line_says_how_many_weeks_are_too_full(chain):
     # 3 students x 30 min in each of two setups of 41 = 180 min over two weeks: within 2 x 130
     page = show(chain)
-    assert page.context["page"].headline.finding == "Term plan: fits in all 6 weeks"
+    assert page.context["page"].headline.finding == "Term plan: fits in all its weeks"
     assert "Not placed: 51." in page.context["page"].headline.figures
     long = published(chain.campus, "60", minutes=200.0)
     # 3 x 200 = 600 min from session 6 on, one week with 2 x 130 = 260: over by 340 min = 5.7 h
@@ -79,6 +80,19 @@ def test_load_and_bars_stand_under_the_weeks(chain):
     # 41: 3 x 2 setups x 30 = 180 min over two weeks: 1.5 h each; 42 and 43: 90 min: 0.75 h each
     assert [round(cell.needed, 3) for cell in gtaw.cells] == [1.5, 1.5, 0.75, 0.75, 0.75, 0.75]
     assert all(cell.available == pytest.approx(2 * 130 / 60) for cell in total.cells)
+
+
+def test_weeks_that_are_over_are_not_counted(chain):
+    long = published(chain.campus, "60", minutes=200.0)
+    plan(chain, long, targets=(0,))
+    assert "Term plan: too full in 2 of 6 weeks" in text(show(chain))
+    for session in chain.sessions:  # two weeks ago
+        session.date -= timedelta(days=14)
+        session.save()
+    assert "Term plan: fits in the weeks to come" in text(show(chain))
+    chain.sessions[2].delete()
+    PlanEntry.objects.filter(exercise=long).update(target_session=chain.sessions[3])
+    assert "Term plan: too full in 1 of 3 weeks to come" in text(show(chain))
 
 
 def test_weeks_without_shop_are_off(chain):
