@@ -21,6 +21,7 @@ PAGES: list[tuple[Any, str, bool]] = [
     (_("Sessions"), "curriculum:sessions", False),
     (_("Assign"), "curriculum:assign", True),
     (_("Sign-offs"), "curriculum:signoffs", True),
+    (_("Judge coupons"), "grading:queue", True),
     (_("Progress"), "grading:progress", True),
     (_("Roster"), "curriculum:roster", True),
 ]

@@ -18,6 +18,7 @@ from shared.fields import translated
 from shared.units import UnitError, parse_measure
 
 TYPED = 40  # as the column
+PK_DIGITS = 19  # of the largest one
 
 
 class GradeForm(forms.Form):
@@ -166,6 +167,11 @@ class MarkForm(forms.Form):
         return "".join(str(self.cleaned_data["mark"]).split()).upper()
 
 
+def is_pk(text: str) -> bool:
+    """Return whether a text can be a row's number, in what a database holds."""
+    return text.isascii() and text.isdigit() and len(text) < PK_DIGITS
+
+
 class TaskForm(forms.Form):
     """An exercise's pk, ":" and the key of its setup."""
 
@@ -173,7 +179,7 @@ class TaskForm(forms.Form):
 
     def clean_task(self) -> tuple[int, str]:
         exercise, _colon, key = str(self.cleaned_data["task"]).partition(":")
-        if not exercise.isascii() or not exercise.isdigit() or not key:
+        if not is_pk(exercise) or not key:
             raise forms.ValidationError(_("Choose an exercise of the plan."))
         return int(exercise), key
 

@@ -17,6 +17,7 @@ from grading.core.ruler import ruler
 from grading.core.verdict import (
     MET,
     MISSING,
+    SLACK,
     Limit,
     Outcome,
     Result,
@@ -226,7 +227,8 @@ def _state(
     value = stated.value if stated else None
     if outcome.state == MET:
         if outcome.close:
-            at = stated is not None and value in (limit.low, limit.high)
+            bounds = [one for one in (limit.low, limit.high) if one is not None]
+            at = value is not None and any(abs(value - one) < SLACK for one in bounds)
             where = _("at the limit") if at else _("one step from the limit")
             return "look", f"{where}: {again}"
         return "in_limits", _("in limits") if value is not None else said(outcome.figure)

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 
 from curriculum.core import day, spec
 from curriculum.core.cautions import Caution, Shade, cautions_for, shade_for
+from curriculum.core.setup_check import table
 from curriculum.core.term_plan import Booth as BoothSpec
 from curriculum.core.usage import LayOut, rods_to_lay_out
 from curriculum.models import (
@@ -62,6 +63,11 @@ class Work:
         if self.attempt is None:
             return "open"
         return "waiting" if self.attempt.state == Attempt.State.LOGGED else "working"
+
+    @property
+    def seen(self) -> int:
+        """How many hold points an instructor looked at."""
+        return sum(hold.tap is not None for hold in self.holds)
 
     @property
     def waiting_hold(self) -> Hold | None:
@@ -329,14 +335,18 @@ def _why_no_booth(
 
 
 def cautions_of(works: Collection[Work]) -> list[Caution]:
-    """Return the cautions of all the processes in use, each once, electric shock first."""
+    """Return the cautions of all the processes in use, each once, in the order of their table.
+
+    Electric shock stands first wherever one of the processes is an arc.
+    """
     found: dict[str, Caution] = {}
     for one in works:
         for caution in cautions_for(one.exercise, one.setup):
             found.setdefault(caution.key, caution)
+    order = [row["key"] for row in table("cautions")["caution"]]
     return [
         Caution(key=one.key, heading=said(one.heading), text=said(one.text), source=one.source)
-        for one in found.values()
+        for one in sorted(found.values(), key=lambda one: order.index(one.key))
     ]
 
 

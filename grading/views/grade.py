@@ -15,16 +15,24 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from curriculum.models import Assignment, Exercise, ShopClass
-from curriculum.views.common import go_back
-from grading.forms.grade import DecisionForm, LookForm, MarkForm, TaskForm, VerdictForm, VoidForm
+from curriculum.views.common import class_context, go_back
+from grading.forms.grade import (
+    DecisionForm,
+    LookForm,
+    MarkForm,
+    TaskForm,
+    VerdictForm,
+    VoidForm,
+    is_pk,
+)
 from grading.models import Attempt, AttemptQuerySet, Verdict
 from grading.services import verdicts
 from grading.services.attempts import NoSetup
 from grading.services.attempts import practice_look as look
 from grading.services.bench import bench_context, grade_form
-from grading.services.standing import next_for
+from grading.services.standing import next_for, standings
 from grading.services.verdicts import NeedsReason, NothingToTakeBack
-from shared.http import open_page, render_page
+from shared.http import render_page
 from shared.people.access import AppRequest, role_required
 from shared.people.models import Role, User
 from shared.people.once import once_only
@@ -50,7 +58,9 @@ def _waiting(shop_class: ShopClass) -> AttemptQuerySet:
 def _done(request: AppRequest) -> dict[str, Any]:
     """Return the coupon judged just before, with what its student may have next."""
     pk = request.GET.get("done", "")
-    attempt = _attempts(request).for_grading().filter(pk=pk).first() if pk.isdigit() else None
+    if not is_pk(pk):
+        return {}
+    attempt = _attempts(request).for_grading().filter(pk=pk).first()
     if attempt is None:
         return {}
     verdict = attempt.verdicts.last()
@@ -64,6 +74,12 @@ def _done(request: AppRequest) -> dict[str, Any]:
         tasks = next_for(attempt.student_id, attempt.shop_class)
         found["offered"] = [one for one in tasks if one.key not in given][:NEXT_OFFERED]
         found["has_open"] = bool(given)
+    elif verdict and verdict.kind == Verdict.Kind.REDO:
+        states = standings(attempt.shop_class, students=[attempt.student_id])
+        task = (attempt.assignment.exercise_id, attempt.assignment.setup_key)
+        standing = states.get(attempt.student_id, {}).get(task)
+        if standing and standing.redos >= attempt.shop_class.attempt_cap:
+            found["tries"] = standing.redos
     return found
 
 
@@ -89,7 +105,7 @@ def queue(request: AppRequest, pk: int) -> HttpResponse:
         .last()
     )
     context = {
-        "shop_class": shop_class,
+        **class_context(request, shop_class),
         "form": form,
         "waiting": waiting,
         "running": running.order_by("student__sort_name", "pk"),
@@ -230,8 +246,7 @@ def next_give(request: AppRequest, pk: int) -> HttpResponse:
     else:
         words = {"name": attempt.student.name, "number": given.exercise.number, "key": key}
         messages.success(request, _("%(name)s has %(number)s %(key)s now.") % words)
-    page = open_page(request)
-    return redirect(page if page != "/" else reverse("grading:queue", args=[attempt.shop_class_id]))
+    return go_back(request, reverse("grading:queue", args=[attempt.shop_class_id]))
 
 
 def _task(request: AppRequest, form: TaskForm) -> tuple[Exercise, str]:

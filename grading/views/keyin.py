@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
 from curriculum.models import Session, ShopClass
+from curriculum.views.common import class_context
 from grading.forms.keyin import LINES_MAX, LineForm
 from grading.services.attempts import CouponRunning, NotOpen
 from grading.services.keyin import Line, LineRefused, Target, key_in, targets
@@ -48,7 +49,7 @@ def keyin(request: AppRequest, pk: int) -> HttpResponse:
     wrong = forms.is_bound
     context = {
         "session": session,
-        "shop_class": session.shop_class,
+        **class_context(request, session.shop_class),
         "forms": forms,
         "rows": [(form, known.get(_mark(form))) for form in forms],
         "wrong": sum(bool(form.errors) for form in forms) if wrong else 0,

@@ -17,6 +17,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from curriculum.models import Exercise, ExerciseVersion, ShopClass
+from curriculum.views.common import class_context
 from grading.core.standing import NOT_OPEN, REDO, Step
 from grading.forms.grade import DecisionForm
 from grading.services.progress import Progress, Row, progress_of
@@ -52,7 +53,12 @@ def progress(request: AppRequest, pk: int) -> HttpResponse:
     shop_class = get_object_or_404(_classes(request), pk=pk)
     found = progress_of(shop_class, today=shop_class.campus.today(), now=timezone.now())
     key = [(name, STATES[name].word) for name in SIGNS.values() if name != "locked"]
-    context = {"shop_class": shop_class, "found": found, "key": key, "rows": rows_html(found, pk)}
+    context = {
+        **class_context(request, shop_class),
+        "found": found,
+        "key": key,
+        "rows": rows_html(found, pk),
+    }
     return render(request, "grading/progress.html", context)
 
 
@@ -142,7 +148,10 @@ def record_page(
     request: AppRequest, shop_class: ShopClass, student: User, form: DecisionForm | None = None
 ) -> HttpResponse:
     """Render the record, with a refused decision where there is one."""
-    context = _record_context(shop_class, student) | {"form": form or DecisionForm()}
+    context = _record_context(shop_class, student) | {
+        **class_context(request, shop_class),
+        "form": form or DecisionForm(),
+    }
     status = 422 if form is not None and form.errors else 200
     return render(request, "grading/record.html", context, status=status)
 

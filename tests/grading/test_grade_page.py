@@ -280,3 +280,24 @@ def test_a_coupon_costs_the_same_with_few_and_many_readings(made: Shop, coupon: 
             client.get(reverse("grading:grade", args=[coupon.pk]))
         counts.append(len(seen))
     assert len(set(counts[1:])) == 1
+
+
+def test_after_enough_tries_a_redo_offers_to_let_them_move_on(
+    made: Shop, client: Client, coupon: Attempt
+) -> None:
+    made.shop_class.attempt_cap = 1
+    made.shop_class.save()
+    page = client.get(judge(client, coupon, leg="9/32")["Location"])
+    assert page.context["tries"] == 1
+    assert "#decide" in page.content.decode()
+
+
+@pytest.mark.parametrize("number", ["²", "9" * 30, "x", "-1", ""])
+def test_a_made_up_number_of_a_coupon_is_passed_over(
+    made: Shop, client: Client, coupon: Attempt, number: str
+) -> None:
+    page = client.get(reverse("grading:queue", args=[made.shop_class.pk]), {"done": number})
+    assert page.status_code == 200
+    data = keyed(task=f"{number}:3-8in")
+    answer = client.post(reverse("grading:next_give", args=[coupon.pk]), data)
+    assert answer.status_code == 422
