@@ -11,7 +11,7 @@ import json
 from collections import OrderedDict, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from hashlib import sha256
 from threading import Lock
 from typing import TYPE_CHECKING, Any
@@ -80,6 +80,7 @@ class Basis:
     students: Mapping[str, str]  # names by the case's id
     needs: Mapping[str, Need]  # of what matches no stock item
     problems: tuple[Problem, ...]
+    mondays: tuple[date, ...]  # of the weeks in which a class meets, as the term plan counts them
     digest: str
 
     def task_names(self, tasks: Iterable[str]) -> list[TaskName]:
@@ -176,8 +177,14 @@ def forecast_basis(
         students=build.student_names,
         needs=build.needs,
         problems=tuple(build.problems),
+        mondays=_mondays(classes),
         digest=_digest(data),
     )
+
+
+def _mondays(classes: Sequence[ShopClass]) -> tuple[date, ...]:
+    days = ShopSession.objects.filter(shop_class__in=classes).values_list("date", flat=True)
+    return tuple(sorted({day - timedelta(days=day.weekday()) for day in days}))
 
 
 def with_data(basis: Basis, data: dict[str, Any]) -> Basis:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import copy
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
@@ -404,10 +404,9 @@ def item_outlook(basis: Basis, row: OrderRow) -> ItemOutlook:
     """Return shelf against demand of one item by week, drawn and as a table."""
     found = reckon(basis)
     points = shelf_against_demand(found, row.found.item)
-    starts = min((one.starts for one in basis.classes), default=basis.as_of)
-    first = starts - timedelta(days=starts.weekday())
+    numbers = {monday: str(n) for n, monday in enumerate(basis.mondays, start=1)}
     stock = next(item for item in basis.case.items if item.id == row.found.item)
-    weeks = [_week(row, point, first) for point in points]
+    weeks = [_week(row, point, numbers) for point in points]
     return ItemOutlook(
         row=row,
         title=_outlook_title(row),
@@ -425,10 +424,9 @@ def _outlook_title(row: OrderRow) -> str:
     return _("%(item)s: ample demand passes the shelf on %(day)s") % names
 
 
-def _week(row: OrderRow, point: ShelfPoint, first: date) -> WeekRow:
-    label = str((point.monday - first).days // 7 + 1)
+def _week(row: OrderRow, point: ShelfPoint, numbers: Mapping[date, str]) -> WeekRow:
     return WeekRow(
-        label=label if point.has_shop else pgettext("week", "off"),
+        label=numbers.get(point.monday) or pgettext("week", "off"),
         day=point.monday,
         has_shop=point.has_shop,
         likely_in_week=row.text(point.likely_in_week),

@@ -156,7 +156,7 @@ def _list_row(row: Requisition, lines: list[LineRow]) -> dict[str, Any]:
 def requisitions_csv(request: AppRequest) -> HttpResponse:
     """Hand out the filtered list as a table."""
     _form, rows = _listed(request)
-    header = ["number", "state", "class", "account", "written", "written by", "approved", "total"]
+    header = ["number", "state", "class", "account", "written", "approved", "total"]
     table = (
         [
             str(row),
@@ -164,7 +164,6 @@ def requisitions_csv(request: AppRequest) -> HttpResponse:
             row.shop_class,
             row.account,
             row.created_at.astimezone(request.campus.zone).date(),
-            row.created_by.name,
             row.approved_at and row.approved_at.astimezone(request.campus.zone).date(),
             money_from_e4(getattr(row, "total_e4", None) or 0),
         ]

@@ -341,7 +341,7 @@ def test_the_queries_of_a_class_do_not_grow_with_its_rows(students):
     basis_of(made)
     with CaptureQueriesContext(connection) as queries:
         basis_of(made)
-    assert len(queries) == 24
+    assert len(queries) == 25
 
 
 def command(*args):

@@ -233,7 +233,7 @@ def test_the_queries_of_the_list_do_not_grow_with_its_rows(signed_in, rows):
     page(client, "to_order")
     with CaptureQueriesContext(connection) as queries:
         page(client, "to_order")
-    assert len(queries) == 30
+    assert len(queries) == 31
 
 
 def test_the_table_has_every_item_and_what_matches_none(made, at_desk):
@@ -321,6 +321,17 @@ def test_the_chart_has_its_table_with_the_same_figures(made, at_desk):
     for week in outlook.weeks:
         assert f"<b>{week.ample}</b>" in body
     assert outlook.weeks[-1].ample == row.ample
+
+
+def test_weeks_are_numbered_as_in_the_term_plan_and_a_week_without_shop_is_off(made):
+    days = made.shop.shop_class.sessions.order_by("date")
+    Session.objects.filter(pk=days[2].pk).delete()  # the second week to come
+    Session.objects.filter(pk=days[2].pk).update(state=Session.State.LOST)  # now the third
+    basis = forecast_basis([made.shop.shop_class], made.today)
+    weeks = item_outlook(basis, order_list(basis, "us").rows[0]).weeks
+    # today's is week 1; off is not counted; a lost week keeps its number
+    assert [week.label for week in weeks] == ["2", "off", "3", "4"]
+    assert [week.has_shop for week in weeks] == [True, False, False, True]
 
 
 def test_the_item_asked_for_stands_under_the_list(made, at_desk):
