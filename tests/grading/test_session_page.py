@@ -21,8 +21,9 @@ from grading.models import HoldTap, PracticeLook
 from grading.services.day import load_day
 from grading.services.day_sheet import day_sheet_context
 from shared.people.models import Role
+from tests.curriculum.core.setups import joint
 from tests.factories import UserFactory
-from tests.grading.scene import Shop, booths, exercise, put, shop
+from tests.grading.scene import Shop, booths, exercise, put, shop, tee
 from tests.grading.test_today_page import browser, text
 
 
@@ -248,6 +249,27 @@ def test_cautions_are_those_of_the_processes_in_use_electric_shock_first(made: S
     assert all(one.source for one in sheet["cautions"])
     assert len({one.key for one in sheet["cautions"]}) == len(sheet["cautions"])
     assert list(sheet["shades"]) == ["SMAW"]
+
+
+def test_electric_shock_stands_first_beside_a_flame_too(db: Any) -> None:
+    flame = replace(
+        tee(), current=None, electrode=None, polarity="", joint=joint("bead", bead_width="1/4 in")
+    )
+    made = shop(
+        2,
+        exercises=(
+            exercise("10", title="Flame", process="OFW", iso4063="311", setups=(flame,)),
+            exercise("23"),
+        ),
+    )
+    made.given[1].delete()
+    made.assign(made.students[1], "23")
+    sheet = day_sheet_context(load_day(made.session))
+    assert list(sheet["shades"]) == ["OFW", "SMAW"]
+    assert sheet["cautions"][0].key == "electric-shock"
+    made.students[1].assignments.update(state="withdrawn")
+    sheet = day_sheet_context(load_day(made.session))
+    assert "electric-shock" not in [one.key for one in sheet["cautions"]]
 
 
 @pytest.mark.pdf
