@@ -101,7 +101,10 @@ class StockItem(models.Model):
     bias_cv = models.FloatField(_("doubt about that factor"), default=0.10)
     use_cv = models.FloatField(_("spread of one attempt's use"), default=0.15)
     count_due = models.DateField(_("count asked for"), null=True, blank=True)
-    history = HistoricalRecords(excluded_fields=["on_hand"])
+    learned_to = models.ForeignKey(
+        "Movement", models.PROTECT, null=True, blank=True, editable=False, related_name="+"
+    )  # the count up to which the factor has learned
+    history = HistoricalRecords(excluded_fields=["on_hand", "learned_to"])
 
     objects = StockItemQuerySet.as_manager()
 

@@ -35,5 +35,6 @@ urlpatterns = [
     path("stock/<int:pk>/edit/", shelf.item_edit, name="item_edit"),
     path("stock/<int:pk>/pack/", shelf.pack_new, name="pack_new"),
     path("stock/<int:pk>/move/", moves.move, name="move"),
+    path("stock/<int:pk>/factor/", moves.factor_take, name="factor_take"),
     path("stock/<int:pk>/ask-count/", moves.ask_count, name="ask_count"),
 ]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -152,7 +152,7 @@ def packs_in_use(
     for row in [*still_open, *finished]:
         row.item = known[row.item_id]
         by_item[row.item_id].append(row)
-    uses = _uses_since(min(row.opened_at for rows in by_item.values() for row in rows), campus)
+    uses = uses_since(min(row.opened_at for rows in by_item.values() for row in rows), campus)
     found: dict[int, tuple[InUse, ...]] = {}
     for pk, packs in by_item.items():
         item = known[pk]
@@ -171,7 +171,7 @@ def packs_in_use(
     return found
 
 
-def _uses_since(start: object, campus: Campus) -> dict[str, list[Use]]:
+def uses_since(start: datetime, campus: Campus) -> dict[str, list[Use]]:
     """Return what the coupons handed in since took, oldest first, by item key in case units."""
     coupons = list(
         Attempt.objects.filter(shop_class__campus=campus, logged_at__gte=start)

@@ -16,6 +16,7 @@ from inventory.core.base_units import Scale
 from inventory.core.orders import money
 from inventory.forms.moves import AmountForm, ExchangeForm, FinishForm, MoveForm, OpenForm
 from inventory.models import Movement, Pack, StockItem, money_from_e4
+from inventory.services.learning import learned_factor
 from inventory.services.shelf import (
     InUse,
     LedgerLine,
@@ -125,6 +126,7 @@ def item_page(
         "packs": [_pack_row(pack, units) for pack in shown.packs.all()],
         "uses": uses_of(shown, row.scale),
         "changes": _changes(shown, units),
+        "learned": _learned(shown, row.scale),
     }
     return render(request, "inventory/item.html", context, status=status)
 
@@ -157,6 +159,22 @@ def _pack_row(pack: Pack, units: str) -> dict[str, Any]:
     plain = Scale(pack.item.base_unit, units)
     per = pack.price * plain.per_unit.numerator / plain.per_unit.denominator / pack.size
     return {"pack": pack, "content": plain.show(pack.size), "per_unit": per, "unit": plain.unit}
+
+
+def _learned(shown: StockItem, scale: Scale) -> dict[str, Any] | None:
+    found = learned_factor(shown)
+    if found is None:
+        return None
+    return {
+        "count": found.count,
+        "since": found.since,
+        "counted": scale.show(found.counted, 3),
+        "computed": scale.show(found.computed, 3),
+        "factor": f"{found.belief.factor:.3g}",
+        "doubt": f"{100 * found.belief.bias_cv:.2g}",
+        "factor_now": f"{shown.factor:.3g}",
+        "doubt_now": f"{100 * shown.bias_cv:.2g}",
+    }
 
 
 def _changes(shown: StockItem, units: str) -> list[dict[str, Any]]:

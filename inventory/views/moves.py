@@ -22,6 +22,7 @@ from inventory.forms.moves import (
 )
 from inventory.models import Movement, OpenPack, StockItem
 from inventory.services import stock
+from inventory.services.learning import learned_factor, take_factor
 from inventory.services.ledger import AlreadyReversed, LeftoverReturned, finish_pack, reverse
 from inventory.services.scales import scale_of
 from inventory.services.shelf import dear_rows, last_counts, packs_in_use
@@ -172,6 +173,21 @@ def ask_count(request: AppRequest, pk: int) -> HttpResponse:
     item = item_of(request, pk)
     stock.ask_count(item=item, by=request.user)
     messages.success(request, _("It is on the list to count."))
+    return redirect("inventory:item", pk)
+
+
+@require_POST
+@role_required(Role.CLERK, Role.MANAGER)
+@once_only
+def factor_take(request: AppRequest, pk: int) -> HttpResponse:
+    """Let the forecast use the factor that the counts of an item say."""
+    item = item_of(request, pk)
+    found = learned_factor(item)
+    if found is None or str(found.count.pk) != request.POST.get("count"):
+        messages.warning(request, _("There is a newer count: look at what it says first."))
+    else:
+        take_factor(item=item, learned=found, by=request.user)
+        messages.success(request, _("The forecast uses it from now on."))
     return redirect("inventory:item", pk)
 
 
