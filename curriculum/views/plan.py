@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from django.contrib import messages
+from django.contrib.messages.storage.base import BaseStorage
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.translation import gettext as _
@@ -22,7 +23,7 @@ from curriculum.views.common import class_context, own_class, read_class, url_if
 from shared.http import AppRequest, render_page
 from shared.people.access import role_required
 from shared.people.models import Role
-from shared.people.once import once_only
+from shared.people.once import BODY_LIMIT, once_only
 from shared.text import fold
 
 FOUND_MAX = 12
@@ -106,7 +107,12 @@ def _changed(
 ) -> HttpResponse:
     """Show the plan again after a change: to htmx in place, else by a redirect."""
     if request.htmx:
-        return _plan(request, shop_class, entry, adding=adding)
+        shown = _plan(request, shop_class, entry, adding=adding)
+        if len(shown.content) <= BODY_LIMIT:
+            return shown
+        # too large to be kept for a repeat: the page is loaded anew, with what it had to say
+        if isinstance(said := messages.get_messages(request), BaseStorage):
+            said.used = False
     answer = redirect("curriculum:plan", shop_class.pk)
     if adding:
         answer["Location"] += "?q=#plan-library"

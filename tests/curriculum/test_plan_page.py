@@ -192,6 +192,13 @@ def test_htmx_gets_the_plan_alone_with_a_new_key(chain):
     assert page.count("submission_key") > 3
 
 
+def test_a_plan_too_large_to_be_kept_for_a_repeat_is_loaded_anew(chain, monkeypatch):
+    monkeypatch.setattr("curriculum.views.plan.BODY_LIMIT", 1_000)
+    answer = act(chain, "plan_suggest", htmx=True)
+    assert answer.status_code == 204
+    assert answer["HX-Redirect"] == reverse("curriculum:plan", args=[chain.shop_class.pk])
+
+
 # What is in it
 
 
