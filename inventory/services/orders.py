@@ -1,15 +1,12 @@
-"""What to order, as a page shows it: rows by urgency, what would be if, and one item's chart."""
+"""What to order, as a page shows it: a row for each item, the most urgent first."""
 
 from __future__ import annotations
 
-import copy
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property
-from typing import Any
 from urllib.parse import urlencode
 
 from django.utils.formats import date_format
@@ -17,14 +14,11 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext, pgettext
 
 from inventory.core.base_units import Scale
-from inventory.core.case import Receipt
 from inventory.core.forecast import Forecast, ItemForecast
-from inventory.core.needs import FILLER, PLATE, in_base_units
-from inventory.core.shelf import ShelfPoint, shelf_against_demand
+from inventory.core.needs import PLATE, in_base_units
 from inventory.models import Pack, Requisition, RequisitionLine, StockItem
-from inventory.services.forecast import Basis, TaskName, reckon, with_data
+from inventory.services.forecast import Basis, TaskName, reckon
 from inventory.services.scales import scale_of
-from shared.charts import ChartPoint, ChartWeek, shelf_chart
 
 SOON = timedelta(days=7)
 DIGITS = 3
@@ -257,12 +251,6 @@ def order_list(basis: Basis, units: str) -> OrderList:
     return OrderList(basis=basis, forecast=found, rows=rows, missing=_missing(basis, found, units))
 
 
-def order_row(basis: Basis, item: StockItem, units: str) -> OrderRow | None:
-    """Return the row of one item, None where the forecast does not know it."""
-    rows = order_list(basis, units).rows
-    return next((row for row in rows if row.item.pk == item.pk), None)
-
-
 def _drafts(basis: Basis) -> dict[int, list[Requisition]]:
     lines = RequisitionLine.objects.filter(
         requisition__campus=basis.campus, requisition__state=Requisition.State.DRAFT
@@ -295,200 +283,3 @@ def _missing(basis: Basis, found: Forecast, units: str) -> list[Missing]:
             )
         )
     return rows
-
-
-# What would be if
-
-
-@dataclass(frozen=True)
-class Difference:
-    """What a change makes of one item."""
-
-    before: OrderRow
-    after: OrderRow
-
-    @property
-    def shows(self) -> bool:
-        """Whether it changes what is bought, by when, or for how much."""
-        one, other = self.before.found.order, self.after.found.order
-        return (one.packs, one.order_by, one.cost_ample) != (
-            other.packs,
-            other.order_by,
-            other.cost_ample,
-        )
-
-
-def what_if(
-    basis: Basis, *, students: int = 0, dearer: Decimal = Decimal(0), lost: int = 0
-) -> Basis:
-    """Return the basis as it would be; nothing is stored.
-
-    Parameters
-    ----------
-    students : int
-        More (or, below 0, fewer) students in each class. More start the plan from its first
-        exercise; of fewer, those who have passed least are gone.
-    dearer : Decimal
-        Per cent that rods, electrodes and wire cost more, above -100.
-    lost : int
-        How many of each class's next sessions are lost.
-    """
-    data = copy.deepcopy(basis.data)
-    for shop_class in basis.classes:
-        group = "" if len(basis.classes) == 1 else str(shop_class.pk)
-        data["students"] = _other_students(data["students"], group, students, shop_class.attendance)
-        ahead = sorted(
-            (row for row in data["sessions"] if row["group"] == group), key=lambda row: row["date"]
-        )
-        data["sessions"] = [row for row in data["sessions"] if row not in ahead[:lost]]
-    for row in data["items"]:
-        if basis.items[row["id"]].kind in FILLER and row.get("price") is not None:
-            price = Decimal(row["price"]) * (100 + dearer) / 100
-            row["price"] = str(price.quantize(Decimal("0.0001")))
-    return with_data(basis, data)
-
-
-def _other_students(
-    rows: list[dict[str, Any]], group: str, more: int, attendance: float
-) -> list[dict[str, Any]]:
-    if more >= 0:
-        new = [
-            {"id": f"{group}+{n}", "group": group, "attendance": attendance}
-            for n in range(1, more + 1)
-        ]
-        return rows + new
-    own = sorted(
-        (row for row in rows if row["group"] == group),
-        key=lambda row: (len(row["passed"]), row["id"]),
-    )
-    gone = {row["id"] for row in own[:-more]}
-    return [row for row in rows if row["id"] not in gone]
-
-
-def differences(before: OrderList, after: OrderList) -> list[Difference]:
-    """Return the items whose order changes, in the order of the list after."""
-    old = {row.item.pk: row for row in before.rows}
-    pairs = [Difference(old[row.item.pk], row) for row in after.rows]
-    return [pair for pair in pairs if pair.shows]
-
-
-# One item
-
-
-@dataclass(frozen=True)
-class WeekRow:
-    """A week of the table beside the chart."""
-
-    label: str
-    day: date
-    has_shop: bool
-    likely_in_week: str
-    likely: str
-    ample: str
-    left: str
-    is_short: bool
-    p_run_out: float
-
-
-@dataclass(frozen=True)
-class ItemOutlook:
-    """Chart, table and sentence of one item."""
-
-    row: OrderRow
-    title: str
-    svg: str
-    weeks: list[WeekRow]
-
-
-def item_outlook(basis: Basis, row: OrderRow) -> ItemOutlook:
-    """Return shelf against demand of one item by week, drawn and as a table."""
-    found = reckon(basis)
-    points = shelf_against_demand(found, row.found.item)
-    numbers = {monday: str(n) for n, monday in enumerate(basis.mondays, start=1)}
-    stock = next(item for item in basis.case.items if item.id == row.found.item)
-    weeks = [_week(row, point, numbers) for point in points]
-    return ItemOutlook(
-        row=row,
-        title=_outlook_title(row),
-        svg=_chart(row, points, weeks, stock.on_order) if points else "",
-        weeks=weeks,
-    )
-
-
-def _outlook_title(row: OrderRow) -> str:
-    names = {"item": row.item.name}
-    day = row.found.order.runs_out
-    if day is None:
-        return _("%(item)s: the shelf is enough for the term") % names
-    names["day"] = date_format(day, "D j F")
-    return _("%(item)s: ample demand passes the shelf on %(day)s") % names
-
-
-def _week(row: OrderRow, point: ShelfPoint, numbers: Mapping[date, str]) -> WeekRow:
-    return WeekRow(
-        label=numbers.get(point.monday) or pgettext("week", "off"),
-        day=point.monday,
-        has_shop=point.has_shop,
-        likely_in_week=row.text(point.likely_in_week),
-        likely=row.text(point.likely),
-        ample=row.text(point.ample),
-        left=row.text(point.left),
-        is_short=point.is_short,
-        p_run_out=point.p_run_out,
-    )
-
-
-def _chart(
-    row: OrderRow,
-    points: Sequence[ShelfPoint],
-    weeks: Sequence[WeekRow],
-    receipts: Sequence[Receipt],
-) -> str:
-    order, left = row.found.order, points[0].monday
-
-    def at(day: date) -> float:
-        return (day - left).days / 7
-
-    runs_out = order_by = None
-    if order.runs_out is not None and order.order_by is not None:
-        day = date_format(order.runs_out, "D j M")
-        runs_out = ChartPoint(at(order.runs_out), (_("short from"), day))
-        words = _("order by %(day)s") % {"day": date_format(order.order_by, "D j M")}
-        order_by = ChartPoint(at(order.order_by), (words, _lead_words(row)))
-    to_order: tuple[str, ...] = ()
-    if order.packs:
-        packs = f"{order.packs} × {row.pack}" if row.pack else ""
-        to_order = (row.need, packs)
-    shelf = _("shelf %(shelf)s, on order %(order)s") % {
-        "shelf": row.shelf,
-        "order": row.ordered or "0",
-    }
-    return shelf_chart(
-        weeks=[
-            ChartWeek(week.label, date_format(week.day, "j M"), off=not week.has_shop)
-            for week in weeks
-        ],
-        likely=[row.in_column(point.likely) for point in points],
-        ample=[row.in_column(point.ample) for point in points],
-        shelf=max(0.0, row.in_column(row.found.on_hand)),
-        unit=row.unit,
-        title=_("Demand to date against the shelf: %(item)s") % {"item": row.item.name},
-        arrivals=[
-            (max(0.0, at(receipt.day)), row.in_column(receipt.quantity)) for receipt in receipts
-        ],
-        runs_out=runs_out,
-        order_by=order_by,
-        to_order=to_order,
-        shelf_words=shelf,
-        likely_word=_("likely"),
-        ample_word=_("ample"),
-    )
-
-
-def _lead_words(row: OrderRow) -> str:
-    if row.pack is None:
-        return ""
-    return _("approval %(approval)d and supplier %(lead)d working days") % {
-        "approval": row.pack.approval_days,
-        "lead": row.pack.lead_days,
-    }

@@ -16,17 +16,10 @@ from inventory.core.explain import explain
 from inventory.forms.order import WhatIfForm
 from inventory.models import StockItem
 from inventory.services.forecast import forecast_basis, reckon
-from inventory.services.orders import (
-    LATE,
-    WITHIN,
-    OrderList,
-    OrderRow,
-    differences,
-    item_outlook,
-    order_list,
-    what_if,
-)
+from inventory.services.orders import LATE, WITHIN, OrderList, OrderRow, order_list
+from inventory.services.outlook import item_outlook
 from inventory.services.requisitions import NothingToOrder, make_requisition, wanted_of
+from inventory.services.what_if import differences, what_if
 from inventory.views.scope import Scope, scope_of
 from shared.http import csv_response, render_fragment, render_page
 from shared.people.access import AppRequest, role_required

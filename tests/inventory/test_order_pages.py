@@ -17,8 +17,10 @@ from curriculum.models import Session
 from inventory.core.forecast import forecast
 from inventory.models import Requisition, RequisitionLine, StockItem
 from inventory.services import class_forecast_case, forecast_basis, reckon
-from inventory.services.orders import differences, item_outlook, order_list, what_if
+from inventory.services.orders import order_list
+from inventory.services.outlook import item_outlook
 from inventory.services.requisitions import expected_on
+from inventory.services.what_if import differences, what_if
 from shared.people.models import Role
 from tests.factories import CampusFactory, PackFactory, StockItemFactory, UserFactory
 from tests.grading import scene

@@ -491,6 +491,12 @@ def test_the_list_says_what_is_open_and_filters_by_state(at_desk, campus, clerk,
     assert [row["requisition"].number for row in drafts.context["rows"]] == [2]
 
 
+def test_two_roles_of_one_person_do_not_double_the_cost(at_desk, campus, clerk, order):
+    Membership.objects.create(user=clerk, campus=campus, role=Role.MANAGER)
+    (row,) = at_desk.get(reverse("inventory:requisitions")).context["rows"]
+    assert row["total"] == Decimal("126")
+
+
 def test_htmx_gets_the_rows_alone(at_desk, order):
     answer = at_desk.get(reverse("inventory:requisitions"), headers={"HX-Request": "true"})
     assert answer.content.decode().lstrip().startswith('<div id="requisitions">')
