@@ -9,6 +9,7 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from django.core.signing import get_cookie_signer
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
@@ -18,9 +19,11 @@ from curriculum.models import Assignment, Session, Signoff
 from curriculum.services import publish, save_draft
 from grading.models import Attempt, Reading
 from grading.services import tap_hold
+from shared.people.middleware import PIN_KEY
 from shared.people.models import Role, User
+from shared.people.tablets import _SALT, COOKIE
 from shared.units import parse_range
-from tests.factories import UserFactory
+from tests.factories import TabletFactory, UserFactory
 from tests.grading.scene import Shop, booths, exercise, put, shop
 
 BACKEND = "shared.people.backends.PasswordBackend"
@@ -366,6 +369,20 @@ def test_a_coupon_is_seen_by_its_student_and_its_instructors_alone(made: Shop) -
         clerk: 403,
     }
     assert {who: browser(who).get(url).status_code for who in expected} == expected
+
+
+def test_with_a_pin_on_a_shared_tablet_a_teacher_sees_no_coupon_of_the_class(made: Shop) -> None:
+    attempt = made.coupon(made.given[0], "logged")
+    made.instructor.memberships.create(campus=made.campus, role=Role.STUDENT)
+    tablet = TabletFactory(campus=made.campus, enrolled_by=made.instructor)
+    client = Client()
+    client.force_login(made.instructor, "shared.people.backends.PinBackend")
+    session = client.session
+    session[PIN_KEY] = tablet.pk
+    session.save()
+    client.cookies[COOKIE] = get_cookie_signer(salt=COOKIE + _SALT).sign(tablet.name)
+    assert client.get(TODAY).status_code == 200
+    assert client.get(reverse("grading:attempt", args=[attempt.pk])).status_code == 404
 
 
 @pytest.mark.parametrize("name", ["today", "own_record"])
