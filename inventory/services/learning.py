@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import date, datetime
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
 from typing import TYPE_CHECKING
 
 from django.db import transaction
@@ -18,8 +18,12 @@ from inventory.services.shelf import uses_since
 from shared.people.audit import audit
 
 if TYPE_CHECKING:
+    from zoneinfo import ZoneInfo
+
     from shared.people.models import User
 
+FACTOR_MAX = 20.0  # what an item may carry
+LEAST_DOUBT = 0.01  # a factor that is beyond doubt could not learn
 Kind = Movement.Kind
 _IN_PACKS = (StockItem.MovedBy.OPEN, StockItem.MovedBy.EXCHANGE)
 
@@ -41,7 +45,7 @@ def learned_factor(item: StockItem) -> Learned | None:
     The time runs from the count it learned from last, else from the item's first movement, to the
     last count. Used is what left the shelf in that time, variance of the counts included, less
     what is computed to be left in packs open at its end, plus that at its start. For items that
-    go in packs a pack is the lump in which use is seen, else one coupon's use.
+    go in packs a pack is the lump in which use is seen, else one coupon's use, a piece at least.
 
     None without a later count or a coupon in that time, for plate (its practice pieces are counted
     by the piece) and for what goes by student and week as well: there the two cannot be parted.
@@ -57,35 +61,44 @@ def learned_factor(item: StockItem) -> Learned | None:
         or item.per_student_week
     ):
         return None
-    begin = item.learned_to.at if item.learned_to else datetime.min.replace(tzinfo=last.at.tzinfo)
+    zone = item.campus.zone
+    end = _moment(last, time.max, zone)
+    begin = _moment(start, time.max if item.learned_to else time.min, zone)
     packs = list(OpenPack.objects.filter(item=item).select_related("movement"))
-    earliest = min([start.at, *(row.opened_at for row in packs)])
+    earliest = min([begin, *(row.opened_at for row in packs)])
     found = uses_since(earliest, item.campus).get(item.spec_key, [])
     uses = [Use(use.at, in_base_units(use.quantity, item.base_unit)) for use in found]
-    of_time = [use.quantity for use in uses if begin < use.at <= last.at]
+    of_time = [use.quantity for use in uses if begin < use.at <= end]
     computed = sum(of_time)
     if not computed:
         return None
     counted = max(
         0.0,
         _left_the_shelf(item, item.learned_to, last)
-        - _in_open(packs, uses, last.at, item.factor)
-        + _in_open(packs, uses, begin, item.factor),
+        - _in_open(packs, uses, end, item.factor)
+        + (_in_open(packs, uses, begin, item.factor) if item.learned_to else 0),
     )
     pack = default_pack(item) if item.moved_by in _IN_PACKS else None
+    belief = learn_factor(
+        item.factor,
+        max(item.bias_cv, LEAST_DOUBT),
+        counted=counted,
+        computed=computed,
+        grain=max(computed / len(of_time), pack.size if pack else 1),
+    )
     return Learned(
-        belief=learn_factor(
-            item.factor,
-            max(item.bias_cv, 0.01),
-            counted=counted,
-            computed=computed,
-            grain=max(computed / len(of_time), pack.size if pack else 0),
-        ),
+        belief=replace(belief, factor=min(belief.factor, FACTOR_MAX)),
         counted=counted,
         computed=computed,
         since=start.on,
         count=last,
     )
+
+
+def _moment(line: Movement, of_day: time, zone: ZoneInfo) -> datetime:
+    """Return when a line happened: as it was keyed, or at a time of the day it was keyed for."""
+    keyed = line.at.astimezone(zone)
+    return keyed if keyed.date() == line.on else datetime.combine(line.on, of_day, tzinfo=zone)
 
 
 def _left_the_shelf(item: StockItem, after: Movement | None, last: Movement) -> int:
@@ -110,7 +123,7 @@ def _in_open(packs: list[OpenPack], uses: list[Use], at: datetime, factor: float
 @transaction.atomic
 def take_factor(*, item: StockItem, learned: Learned, by: User) -> None:
     """Let the forecast use what the counts say; later counts teach from there on."""
-    item.factor = min(learned.belief.factor, 20.0)
+    item.factor = learned.belief.factor
     item.bias_cv = learned.belief.bias_cv
     item.learned_to = learned.count
     item.save(update_fields=["factor", "bias_cv", "learned_to"])

@@ -116,6 +116,30 @@ def test_where_use_cannot_be_told_apart_nothing_is_learned(shop, more):
     assert found(item, 7, shop) is None
 
 
+def test_lines_keyed_for_days_before_count_for_those_days(shop):
+    item = PackFactory(
+        item__campus=shop.campus, item__spec_key=KEY, item__factor=1.8, item__moved_by="issue"
+    ).item
+    today = shop.campus.today()
+    days = {"receive": 9, "issue": 6}
+    for kind, before in days.items():
+        quantity = 3 * CAN if kind == "receive" else -CAN
+        on = today - timedelta(days=before)
+        move(item=item, kind=Kind(kind), quantity=quantity, key=kind, by=shop.instructor, on=on)
+    each = hand_in(shop)
+    noon = shop.now.replace(hour=12)
+    for student, before in zip(shop.students, (5, 2), strict=True):
+        at = noon - timedelta(days=before)
+        Attempt.objects.filter(student=student).update(logged_at=at)
+    count_shelf(
+        item=item, counted=2 * CAN, key="count", by=shop.instructor, reason="weekly",
+        on=today - timedelta(days=3),
+    )  # fmt: skip
+    learned = learned_factor(item)
+    assert learned.computed == pytest.approx(each)  # the second coupon came after the count
+    assert (learned.counted, learned.since) == (CAN, today - timedelta(days=9))
+
+
 def test_without_a_count_nothing_is_learned(shop):
     item = item_of(shop).item
     hand_in(shop)
