@@ -45,9 +45,7 @@ def assign(request: AppRequest, pk: int) -> HttpResponse:
     shop_class = own_class(request, pk)
     known = plans.load_plan(shop_class)
     chosen = request.POST.get("exercise") or request.GET.get("exercise") or ""
-    version = next(
-        (one for key, one in known.versions.items() if str(key) == chosen), None
-    )
+    version = next((one for key, one in known.versions.items() if str(key) == chosen), None)
     enrolments = _here(request, shop_class)
     context = {**class_context(request, shop_class), "version": version}
     context["choices"] = [
@@ -259,8 +257,7 @@ def signoffs(request: AppRequest, pk: int) -> HttpResponse:
         for row in Signoff.objects.filter(campus=request.campus, student__in=students)
     }
     rows = [
-        (row, [(name, held.get((row.student_id, name))) for name in names])
-        for row in enrolments
+        (row, [(name, held.get((row.student_id, name))) for name in names]) for row in enrolments
     ]
     missing = sum(one is None for _row, cells in rows for _name, one in cells)
     context = {
