@@ -241,6 +241,7 @@ def receive(
     Packs may come in parts and may be more than ordered: they are there, so they are counted. A
     wrong item that goes back is noted and moves no stock; one that is kept stands on the shelf of
     the pack that came instead, and counts for the line. All received, the requisition is done.
+    What was paid becomes the price of the pack, so that the next forecast reckons with it.
 
     Raises
     ------
@@ -260,6 +261,8 @@ def receive(
                 reason=str(found),
             )
             receipt.save(update_fields=["movement"])
+            if one.instead is None:
+                _price_paid(one.line)
         if one.wrong:
             _receipt(one, ReceiptLine.Outcome.WRONG, one.wrong, by, on)
     lines = list(found.lines.all())
@@ -275,6 +278,12 @@ def receive(
     audit(by, "requisition.received", found, campus=found.campus, detail=detail)
     touched = {one.line.pk for one in came if one.right}
     return [line for line in lines if line.pk in touched and kept[line.pk] > line.packs]
+
+
+def _price_paid(line: RequisitionLine) -> None:
+    if line.pack.price_e4 != line.price_e4:
+        line.pack.price_e4 = line.price_e4
+        line.pack.save(update_fields=["price_e4"])
 
 
 def _receipt(one: Came, outcome: str, packs: int, by: User, on: date) -> ReceiptLine:

@@ -330,6 +330,17 @@ def test_a_whole_delivery_fills_the_shelf_and_ends_the_requisition(at_desk, appr
     assert "R1: all received" in text(at_desk.get(approved.get_absolute_url()))
 
 
+def test_what_was_paid_becomes_the_price_of_the_pack(at_desk, approved, can):
+    RequisitionLine.objects.update(price_e4=455_000)
+    deliver(at_desk, approved, wrong="1")
+    can.refresh_from_db()
+    assert can.price == Decimal("42")
+    deliver(at_desk, approved, right="1")
+    can.refresh_from_db()
+    assert can.price == Decimal("45.5")
+    assert can.history.count() == 2
+
+
 def test_a_part_delivery_leaves_the_rest_on_order(at_desk, approved, can):
     deliver(at_desk, approved, right="1")
     approved.refresh_from_db()
