@@ -6,8 +6,8 @@ Figures and names are invented.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from dataclasses import dataclass, field, replace
+from datetime import datetime, time, timedelta
 from decimal import Decimal
 from functools import cache
 from pathlib import Path
@@ -15,6 +15,7 @@ from typing import Any
 
 from django.core.signing import get_cookie_signer
 from django.test import Client
+from django.utils import timezone
 
 from curriculum.core.library import read_exercises
 from curriculum.core.spec_key import spec_key
@@ -24,7 +25,6 @@ from curriculum.models import (
     Booth,
     Closure,
     Enrolment,
-    Exercise,
     ExerciseVersion,
     Place,
     PlanEntry,
@@ -33,7 +33,8 @@ from curriculum.models import (
     Signoff,
     Teaching,
 )
-from curriculum.services import load_library
+from curriculum.services import load_library, publish, save_draft, to_spec
+from curriculum.services.plan import suggest
 from grading.core.verdict import Reading as Taken
 from grading.models import Attempt, Decision, HoldTap, PracticeLook
 from grading.services import Said, log_attempt, practice_look, start_attempt, tap_hold
@@ -51,7 +52,7 @@ from inventory.models import (
 from inventory.services import count_shelf, move, open_pack, receive_packs
 from shared.people import tablets
 from shared.people.middleware import PIN_KEY
-from shared.people.models import Campus, Membership, Role, Tablet, User
+from shared.people.models import Campus, Role, Tablet, User
 from tests.factories import PIN, CampusFactory, UserFactory
 
 LIBRARY = Path(__file__).with_name("world.toml")
@@ -100,12 +101,16 @@ class World:
     sessions: list[Session]
     today: Session
     booths: list[Booth]
-    versions: dict[str, ExerciseVersion]
+    versions: dict[str, ExerciseVersion]  # 13 is a draft, the others published
+    spare: ExerciseVersion = field(init=False)  # in no plan
+    corrected: ExerciseVersion = field(init=False)  # of 12, published while a coupon was open
     entries: list[PlanEntry] = field(default_factory=list)
     coupons: dict[str, Attempt] = field(default_factory=dict)
     given: dict[str, Assignment] = field(default_factory=dict)
     items: dict[str, StockItem] = field(default_factory=dict)
     requisitions: dict[str, Requisition] = field(default_factory=dict)
+    closure: Closure = field(init=False)
+    supplier: Supplier = field(init=False)
     movement: Movement = field(init=False)
     open_pack: OpenPack = field(init=False)
     receipt: ReceiptLine = field(init=False)
@@ -114,11 +119,7 @@ class World:
     decision: Decision = field(init=False)
     tablet: Tablet = field(init=False)
     token: str = ""
-
-    @property
-    def now(self) -> datetime:
-        """An hour before midday of today's session."""
-        return datetime.combine(self.today.date, time(11), tzinfo=self.campus.zone)
+    now: datetime = field(default_factory=timezone.now)
 
     def client(self, who: User | None) -> Client:
         """Return a browser in which `who` is signed in with a password; None: nobody."""
@@ -154,8 +155,8 @@ def _people(campus: Campus, elsewhere: Campus) -> dict[str, User]:
     def one(name: str, role: Role, **more: Any) -> User:
         return UserFactory(name=name, roles=[role], **({"home_campus": campus} | more))
 
-    def pupil(name: str, number: str) -> User:
-        return one(name, Role.STUDENT, username=None, student_number=number, pin=PIN)
+    def pupil(name: str, number: str, pin: str = PIN) -> User:
+        return one(name, Role.STUDENT, username=None, student_number=number, pin=pin)
 
     return {
         "manager": one("Mara Quill", Role.MANAGER, username="mara"),
@@ -165,7 +166,7 @@ def _people(campus: Campus, elsewhere: Campus) -> dict[str, User]:
         "foreign_manager": one("Fay Lorn", Role.MANAGER, username="fay", home_campus=elsewhere),
         "student": pupil("Sol Reyes", "S-101"),
         "classmate": pupil("Bea Thorn", "S-102"),
-        "third": pupil("Cy Moss", "S-103"),
+        "third": pupil("Cy Moss", "S-103", pin=""),
         "other_student": pupil("Dov Marsh", "S-104"),
     }
 
@@ -233,6 +234,7 @@ def build() -> World:
     )
     _plan(world)
     _work(world)
+    _correct(world)
     _stock(world)
     _orders(world)
     world.tablet, world.token = tablets.enrol(campus=campus, name="Booths 1 to 4", by=world.manager)
@@ -254,10 +256,10 @@ def _booths(campus: Campus) -> list[Booth]:
 
 
 def _plan(world: World) -> None:
-    Closure.objects.create(
+    world.closure = Closure.objects.create(
         campus=world.campus, date=world.today.date + timedelta(days=10), label="inspection"
     )
-    for position, (number, session) in enumerate((("11", 2), ("12", 6))):
+    for position, (number, session) in enumerate((("11", 11), ("12", 11), ("14", 11))):
         world.entries.append(
             PlanEntry.objects.create(
                 shop_class=world.shop_class,
@@ -266,6 +268,9 @@ def _plan(world: World) -> None:
                 target_session=world.sessions[session],
             )
         )
+    world.spare = world.versions["15"]
+    suggest(shop_class=world.shop_class, today=world.today.date, by=world.instructor)
+    PlanEntry.objects.filter(pk=world.entries[2].pk).update(target_session=world.sessions[11])
     PlanEntry.objects.create(
         shop_class=world.other_class, exercise=world.versions["11"].exercise, position=0
     )
@@ -351,9 +356,24 @@ def _work(world: World) -> None:
     coupons["other"] = _coupon(world, given["other"], "logged")
 
 
+def _correct(world: World) -> None:
+    """Publish a second version of 12 while the student's coupon of the first is open."""
+    newest = ExerciseVersion.objects.with_content().get(pk=world.versions["12"].pk)
+    content = to_spec(newest)
+    content = replace(content, steps=(*content.steps, "Let it cool before turning it over."))
+    world.corrected = save_draft(campus=world.campus, content=content, by=world.instructor)
+    publish(
+        version=world.corrected,
+        reviewed_by="Q. Sample",
+        reviewed_on=world.today.date,
+        by=world.instructor,
+    )
+
+
 def _stock(world: World) -> None:
     """Everything the plan needs but the 10 ga sheet and its rod, so that something is unmatched."""
     supplier = Supplier.objects.create(campus=world.campus, name="Pretend Yard")
+    world.supplier = supplier
     for kind, name, parts, base, moved_by, piece, pack_name, size, price in SHELF:
         item = StockItem.objects.create(
             campus=world.campus,
@@ -370,7 +390,13 @@ def _stock(world: World) -> None:
         pack = Pack(item=item, supplier=supplier, name=pack_name, size=size, lead_days=5)
         pack.price = Decimal(price)
         pack.save()
-        receive_packs(pack=pack, packs=1, key=f"world:first:{kind}", by=world.clerk)
+        receive_packs(
+            pack=pack,
+            packs=1,
+            key=f"world:first:{kind}",
+            by=world.clerk,
+            on=world.shop_class.starts,
+        )
         world.items[kind] = item
     can = world.items["electrode"].packs.get()
     world.open_pack = open_pack(pack=can, key="world:open", by=world.instructor)
@@ -433,18 +459,3 @@ def _receipt(world: World, line: RequisitionLine, packs: int) -> ReceiptLine:
     return ReceiptLine.objects.create(
         line=line, packs=packs, movement=movement, received_on=world.today.date, by=world.clerk
     )
-
-
-def numbers(world: World) -> list[Exercise]:
-    """Return the exercises of the library in the order of their numbers."""
-    return list(Exercise.objects.filter(campus=world.campus).order_by("number"))
-
-
-def membership(person: User, role: Role, campus: Campus) -> Membership:
-    """Give `person` a further role."""
-    return Membership.objects.create(user=person, role=role, campus=campus)
-
-
-def day(world: World, weeks: int) -> date:
-    """Return the date `weeks` after today's session."""
-    return world.today.date + timedelta(weeks=weeks)
