@@ -31,6 +31,7 @@ from inventory.core.case import WEEKDAYS, Case, read_case
 from inventory.core.forecast import RUNS, SEED, Forecast, forecast
 from inventory.core.needs import CASE_UNIT, Need, Shelf, in_case_unit, needs_of, practice, spread
 from inventory.models import Pack, ReceiptLine, Requisition, RequisitionLine, StockItem
+from inventory.services.open_packs import left_open
 from shared.text import fold
 
 if TYPE_CHECKING:
@@ -412,15 +413,17 @@ def on_order(campus: Campus, as_of: date) -> dict[int, list[tuple[date, int]]]:
 
 def _item_rows(items: Mapping[str, StockItem], as_of: date, campus: Campus) -> list[dict[str, Any]]:
     orders = on_order(campus, as_of)
+    opened = left_open(items.values(), campus)
     rows = []
     for key, item in items.items():
         base = item.base_unit
         pack = default_pack(item)
+        there = item.on_hand + sum(left for _pack, left in opened.get(item.pk, ()))
         row: dict[str, Any] = {
             "id": key,
             "unit": CASE_UNIT[base][0],
-            # in quarantine nothing may be used, so nothing is there
-            "on_hand": 0.0 if item.quarantined else in_case_unit(item.on_hand, base),
+            # with what is left in open packs; in quarantine nothing may be used
+            "on_hand": 0.0 if item.quarantined else in_case_unit(there, base),
             "on_order": [
                 {"date": day, "quantity": in_case_unit(quantity, base)}
                 for day, quantity in orders.get(item.pk, [])

@@ -14,7 +14,7 @@ from inventory.core.needs import PLATE, in_base_units
 from inventory.core.open_packs import Opened, Use, remainders
 from inventory.models import Movement, OpenPack, StockItem
 from inventory.services.forecast import default_pack
-from inventory.services.shelf import uses_since
+from inventory.services.open_packs import uses_since
 from shared.people.audit import audit
 
 if TYPE_CHECKING:

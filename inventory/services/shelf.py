@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date
 from decimal import Decimal
 from functools import cached_property
 from typing import TYPE_CHECKING
@@ -15,10 +14,8 @@ from django.db.models.functions import Coalesce
 
 from curriculum.core.usage import Usage
 from curriculum.models import ExerciseVersion, Setup
-from grading.models import Attempt
 from inventory.core.base_units import PackSize, Scale
-from inventory.core.needs import Shelf, in_base_units, needs_of
-from inventory.core.open_packs import Opened, Use, remainders
+from inventory.core.needs import in_base_units, needs_of
 from inventory.models import (
     MONEY_SCALE,
     Movement,
@@ -29,6 +26,7 @@ from inventory.models import (
     StockItem,
 )
 from inventory.services.forecast import default_pack, on_order
+from inventory.services.open_packs import left_open, shelves_of
 from inventory.services.scales import pack_size, scale_of
 from inventory.services.usages import usages_of
 from shared.units import Shown
@@ -122,76 +120,15 @@ def shelf_rows(items: QuerySet[StockItem], campus: Campus, units: str) -> list[S
     ]
 
 
-def shelves_of(campus: Campus) -> list[Shelf]:
-    """Return what the needs of setups are matched against."""
-    rows = StockItem.objects.filter(campus=campus).active()
-    return [
-        Shelf(key=key, base=base, piece_mg=piece)
-        for key, base, piece in rows.values_list("spec_key", "base_unit", "piece_mg")
-    ]
-
-
 def packs_in_use(
     items: Iterable[StockItem], campus: Campus, units: str
 ) -> dict[int, tuple[InUse, ...]]:
-    """Return the open packs of `items` with what is left in them, by item.
-
-    Left is what was opened less what the coupons handed in since took by computation, times the
-    item's factor. Items with prefetched packs; a constant number of queries.
-    """
+    """Return the open packs of `items` (with prefetched packs) as a page shows them, by item."""
     known = {item.pk: item for item in items}
-    rows = OpenPack.objects.filter(item__in=known).select_related("movement", "pack")
-    still_open = list(rows.filter(finished_at=None))
-    if not still_open:
-        return {}
-    finished = rows.filter(
-        item__in={row.item_id for row in still_open},
-        finished_at__gte=min(row.opened_at for row in still_open),
-    )
-    by_item: dict[int, list[OpenPack]] = defaultdict(list)
-    for row in [*still_open, *finished]:
-        row.item = known[row.item_id]
-        by_item[row.item_id].append(row)
-    uses = uses_since(min(row.opened_at for rows in by_item.values() for row in rows), campus)
-    found: dict[int, tuple[InUse, ...]] = {}
-    for pk, packs in by_item.items():
-        item = known[pk]
-        taken = [
-            Use(use.at, in_base_units(use.quantity, item.base_unit))
-            for use in uses.get(item.spec_key, ())
-        ]
-        held = [Opened(row.opened_at, row.size, row.finished_at) for row in packs]
-        left = remainders(held, taken, factor=item.factor)
-        scale = scale_of(item, units)
-        found[pk] = tuple(
-            InUse(row, rest, scale)
-            for row, rest in zip(packs, left, strict=True)
-            if row.finished_at is None
-        )
-    return found
-
-
-def uses_since(start: datetime, campus: Campus) -> dict[str, list[Use]]:
-    """Return what the coupons handed in since took, oldest first, by item key in case units."""
-    coupons = list(
-        Attempt.objects.filter(shop_class__campus=campus, logged_at__gte=start)
-        .exclude(state=Attempt.State.STARTED)
-        .order_by("logged_at", "pk")
-        .values_list("setup_id", "logged_at")
-    )
-    if not coupons:
-        return {}
-    shelves = shelves_of(campus)
-    needs = {
-        setup: needs_of(one, shelves)
-        for setup, one in usages_of({setup for setup, _at in coupons}).items()
+    return {
+        pk: tuple(InUse(row, left, scale_of(known[pk], units)) for row, left in packs)
+        for pk, packs in left_open(known.values(), campus).items()
     }
-    found: dict[str, list[Use]] = defaultdict(list)
-    for setup, at in coupons:
-        for need in needs.get(setup, ()):
-            if need.matched and at is not None:
-                found[need.item].append(Use(at, need.quantity))
-    return found
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,6 +19,8 @@ from inventory.services import (
     class_named,
     forecast_basis,
     move,
+    open_pack,
+    receive_packs,
     reckon,
     running_classes,
 )
@@ -341,7 +343,7 @@ def test_the_queries_of_a_class_do_not_grow_with_its_rows(students):
     basis_of(made)
     with CaptureQueriesContext(connection) as queries:
         basis_of(made)
-    assert len(queries) == 25
+    assert len(queries) == 26
 
 
 def command(*args):
@@ -394,3 +396,18 @@ def test_who_teaches_nothing_changes_nothing(made):
     before = basis_of(made).digest
     UserFactory(home_campus=made.shop.campus)
     assert basis_of(made).digest == before
+
+
+def test_what_is_left_in_an_open_pack_counts_as_there(made):
+    pack = PackFactory(item=StockItemFactory(campus=made.shop.campus))
+    item = pack.item
+    receive_packs(pack=pack, packs=2, key="in", by=made.clerk)
+
+    def on_hand():
+        return next(one.on_hand for one in case_of(made).items if one.id == item.spec_key)
+
+    both = on_hand()
+    open_pack(pack=pack, key="out", by=made.clerk)
+    item.refresh_from_db()
+    assert item.on_hand == pack.size  # one pack is off the shelf
+    assert on_hand() == both  # and full still

@@ -235,7 +235,7 @@ def test_the_queries_of_the_list_do_not_grow_with_its_rows(signed_in, rows):
     page(client, "to_order")
     with CaptureQueriesContext(connection) as queries:
         page(client, "to_order")
-    assert len(queries) == 31
+    assert len(queries) == 32
 
 
 def test_the_table_has_every_item_and_what_matches_none(made, at_desk):
