@@ -185,7 +185,7 @@ def _more(setup: spec.Setup, shown: set[str]) -> list[Setting]:
     for name, label in GASES.items():
         gas: spec.Gas | None = getattr(setup, name)
         if gas is not None and (name not in shown or gas.pressure is not None):
-            rows.append(Setting(label=_(label), value=gas.flow, word=gas.name))
+            rows.append(Setting(label=_(label), value=gas.flow, word=said(gas.name)))
     if setup.polarity and "current" not in shown:
         rows.append(Setting(label=_("Polarity"), word=setup.polarity))
     for name, label in SETTINGS.items():
@@ -195,7 +195,7 @@ def _more(setup: spec.Setup, shown: set[str]) -> list[Setting]:
         if name == "travel_direction" and "travel_angle" in shown:
             continue
         if isinstance(value, str):
-            rows.append(Setting(label=_(label), word=value))
+            rows.append(Setting(label=_(label), word=said(value)))
         else:
             rows.append(Setting(label=_(label), value=value))
     if setup.electrode and "electrode" not in shown:
@@ -216,8 +216,8 @@ def _drawings(
     """Return the section and the symbol; empty text for a kind that is not drawn yet."""
     if setup.joint.kind not in DRAWN:
         return {"drawing": "", "symbol": ""}
-    section = draw_joint(exercise, setup, system=units, paper=paper)
-    symbol = symbol_svg(exercise, setup, system=units, paper=paper, ident=f"{ident}-symbol")
+    section = draw_joint(exercise, setup, system=units, paper=paper, say=_)
+    symbol = symbol_svg(exercise, setup, system=units, paper=paper, ident=f"{ident}-symbol", say=_)
     # The drawing escapes every text it writes.
     return {
         "drawing": SafeString(section.svg(f"{ident}-joint")),

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
+
+from ..sentence import Sentence
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
@@ -102,11 +104,12 @@ def _clip(points: Sequence[Point], angle: float, offset: float) -> tuple[Point, 
 class Canvas:
     """Collects the elements of one drawing with all that tests and layout ask about them.
 
-    `paper` leaves the classes out, so that nothing but the ink-on-white look applies.
+    `paper` leaves the classes out, so that nothing but the ink-on-white look applies. `say` puts
+    the templates of words into the reader's language.
     """
 
-    def __init__(self, *, paper: bool = False) -> None:
-        self.paper = paper
+    def __init__(self, *, paper: bool = False, say: Callable[[str], str] = str) -> None:
+        self.paper, self.say = paper, say
         self.elements: list[str] = []
         self.points: list[Point] = []
         self.texts: list[Text] = []
@@ -138,6 +141,7 @@ class Canvas:
 
         `clear` breaks off the lines that were drawn before where they cross the figure.
         """
+        content = content.in_words(self.say) if isinstance(content, Sentence) else content
         whole = f"{content} {unit}" if unit else content
         width, (x, y) = text_width(whole, size), at
         left = x - {"start": 0.0, "middle": width / 2, "end": width}[anchor]

@@ -454,12 +454,14 @@ def draw_joint(
     pass_no: int | None = None,
     width: float = 736,
     picture: bool = False,
+    say: Callable[[str], str] = str,
 ) -> JointDrawing:
     """Draw the section of a setup's joint `width` pixels wide, as high as it needs.
 
     Ranges are drawn at their working value. `pass_no` (1 for the first) shows the joint while
-    that pass is laid; a `picture` leaves out the measures. Raises ValueError for a kind not in
-    `DRAWN` or a pass there is none of.
+    that pass is laid; a `picture` leaves out the measures; `say` puts the templates of its words
+    into the reader's language. Raises ValueError for a kind not in `DRAWN` or a pass there is
+    none of.
     """
     if setup.joint.kind not in _KINDS:
         raise ValueError(f"joint must be one of {sorted(DRAWN)}, got {setup.joint.kind!r}")
@@ -467,7 +469,7 @@ def draw_joint(
         raise ValueError(f"pass_no must be 1 to {passes_of(setup)}, got {pass_no}")
 
     def draw(top: float) -> Sheet:
-        canvas = PictureCanvas(paper=paper) if picture else Canvas(paper=paper)
+        canvas = (PictureCanvas if picture else Canvas)(paper=paper, say=say)
         sheet = Sheet(canvas, setup, system, width, top, pass_no)
         if not picture:
             sheet.width = max(width, sheet.width_for_figures())
@@ -479,7 +481,7 @@ def draw_joint(
     sheet = draw(-above)
     _, _, right, below = sheet.canvas.bounds()
     # Only figures of uncommon length make a sheet wider than asked for.
-    title = describe(exercise, setup, system)
+    title = describe(exercise, setup, system).in_words(say)
     return JointDrawing(sheet.canvas, max(sheet.width, right), below, sheet.scale, title)
 
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
+from ..sentence import Sentence
 from ..spec import Exercise, Setup
 from .canvas import Canvas, Point, bulge, text_width
 from .words import Quantity, describe_symbol, figure
@@ -28,8 +29,11 @@ def symbol_svg(
     standard: str = "AWS",
     paper: bool = False,
     ident: str = "symbol",
+    say: Callable[[str], str] = str,
 ) -> str:
     """Return the welding symbol as an SVG element; empty where nothing is welded.
+
+    `say` puts the templates of its words into the reader's language.
 
     Raises ValueError for another `standard` than "AWS" and for a kind without a symbol here.
     """
@@ -42,13 +46,14 @@ def symbol_svg(
         raise ValueError(f"joint must be one of {sorted(_SYMBOLS)}, got {kind!r}")
 
     def draw(line: float) -> tuple[Canvas, float]:
-        canvas = Canvas(paper=paper)
+        canvas = Canvas(paper=paper, say=say)
         return canvas, _draw(canvas, exercise, setup, system, line)
 
     _, above, _, _ = draw(0.0)[0].bounds()
     canvas, width = draw(-above)
     height = canvas.bounds()[3]
-    return canvas.svg(width, height, title=describe_symbol(exercise, setup, system), ident=ident)
+    title = describe_symbol(exercise, setup, system).in_words(say)
+    return canvas.svg(width, height, title=title, ident=ident)
 
 
 def _figure(value: Quantity | None, system: str) -> str:
@@ -100,7 +105,9 @@ def _size_text(setup: Setup, system: str) -> str:
     joint = setup.joint
     if "fillet" in joint.kind:
         first, second = _figure(joint.leg, system), _figure(joint.leg_2, system)
-        return f"{first} × {second}" if first and second and first != second else first
+        if first and second and first != second:
+            return Sentence("%(first)s × %(second)s", first=first, second=second)
+        return first
     if joint.kind in ("bead", "padding"):
         return _figure(joint.bead_height, system)
     return ""

@@ -4,10 +4,47 @@ from __future__ import annotations
 
 from shared.units import Measure, Range, show, show_range
 
+from ..sentence import Sentence as _
 from ..spec import Exercise, Setup
 
 DIGITS = 3  # a converted figure is read at arm's length
-COUNT_WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+COUNT_WORDS = {
+    2: _("two"),
+    3: _("three"),
+    4: _("four"),
+    5: _("five"),
+    6: _("six"),
+    7: _("seven"),
+    8: _("eight"),
+    9: _("nine"),
+}
+KINDS: dict[str, _] = {
+    "square groove": _("Square groove"),
+    "single V": _("Single V"),
+    "double V": _("Double V"),
+    "single bevel": _("Single bevel"),
+    "double bevel": _("Double bevel"),
+    "J groove": _("J groove"),
+    "U groove": _("U groove"),
+    "tee fillet": _("Tee fillet"),
+    "lap fillet": _("Lap fillet"),
+    "outside corner": _("Outside corner"),
+    "edge": _("Edge"),
+    "flare bevel": _("Flare bevel"),
+    "bead": _("Bead"),
+    "padding": _("Padding"),
+    "none": _("Cut"),
+}
+SYMBOLS: dict[str, _] = {
+    "tee fillet": _("fillet weld"),
+    "lap fillet": _("fillet weld"),
+    "outside corner": _("square groove weld"),
+    "square groove": _("square groove weld"),
+    "single V": _("V groove weld"),
+    "single bevel": _("bevel groove weld"),
+    "bead": _("surfacing weld"),
+    "padding": _("surfacing weld"),
+}
 
 Quantity = Measure | Range
 
@@ -21,9 +58,13 @@ def figure(value: Quantity, system: str, metal: str | None = None) -> tuple[str,
         if value.start is not None and (value.low is not None or value.high is not None):
             bounds = Range.of(value.low, value.high, value.unit)
         shown = show_range(bounds, system, metal, digits=DIGITS)
+    text, unit = (f"{shown.figure}°", "") if shown.unit == "°" else (shown.figure, shown.unit)
     # The typeface has neither sign.
-    text = shown.figure.replace("≤ ", "at most ").replace("≥ ", "at least ")
-    return (text, shown.unit) if shown.unit != "°" else (f"{text}°", "")
+    if text.startswith("≤ "):
+        text = _("at most %(limit)s", limit=text.removeprefix("≤ "))
+    elif text.startswith("≥ "):
+        text = _("at least %(limit)s", limit=text.removeprefix("≥ "))
+    return text, unit
 
 
 def amount(value: Quantity) -> float:
@@ -43,72 +84,73 @@ def passes_of(setup: Setup) -> int:
     return max(counted, setup.joint.beads if setup.joint.kind == "padding" else 1, 1)
 
 
-def describe(exercise: Exercise, setup: Setup, system: str = "us") -> str:
+def describe(exercise: Exercise, setup: Setup, system: str = "us") -> _:
     """Say in words what the joint's drawing shows, for a screen reader."""
     joint = setup.joint
-    said = [f"thickness {_said(thickness_figure(setup, system))}"]
     named: list[tuple[str, Quantity | None]] = [
-        ("root opening", joint.root_opening),
-        ("root face", joint.root_face),
-        ("groove angle", joint.groove_angle),
-        ("bevel angle", joint.bevel_angle),
-        ("corner angle", joint.corner_angle),
-        ("leg", joint.leg),
-        ("other leg", joint.leg_2),
-        ("overlap", joint.overlap),
-        ("gap", joint.gap),
-        ("face reinforcement", joint.face_reinforcement),
-        ("root reinforcement", joint.root_reinforcement),
-        ("face width", joint.face_width),
-        ("bead width", joint.bead_width),
-        ("bead height", joint.bead_height),
+        (_("root opening %(figure)s"), joint.root_opening),
+        (_("root face %(figure)s"), joint.root_face),
+        (_("groove angle %(figure)s"), joint.groove_angle),
+        (_("bevel angle %(figure)s"), joint.bevel_angle),
+        (_("corner angle %(figure)s"), joint.corner_angle),
+        (_("leg %(figure)s"), joint.leg),
+        (_("other leg %(figure)s"), joint.leg_2),
+        (_("overlap %(figure)s"), joint.overlap),
+        (_("gap %(figure)s"), joint.gap),
+        (_("face reinforcement %(figure)s"), joint.face_reinforcement),
+        (_("root reinforcement %(figure)s"), joint.root_reinforcement),
+        (_("face width %(figure)s"), joint.face_width),
+        (_("bead width %(figure)s"), joint.bead_width),
+        (_("bead height %(figure)s"), joint.bead_height),
     ]
-    said += [f"{name} {_said(figure(value, system))}" for name, value in named if value]
+    thickness = _("thickness %(figure)s", figure=_.join(thickness_figure(setup, system)))
+    said = [thickness, *_measures(named, system)]
     if joint.backing:
-        said.append("on a backing")
+        said.append(_("on a backing"))
     if joint.contour != "flat":
-        said.append(f"{joint.contour} face")
-    kind = "Cut" if joint.kind == "none" else joint.kind[0].upper() + joint.kind[1:]
+        said.append(_("convex face") if joint.contour == "convex" else _("concave face"))
+    shows = _(
+        "Section to scale. %(kind)s: %(measures)s.",
+        kind=KINDS[joint.kind],
+        measures=_.join(said, ", "),
+    )
+    if joint.kind == "none":
+        return shows
     count = passes_of(setup)
-    laid = COUNT_WORDS[count] if count < len(COUNT_WORDS) else str(count)
-    ending = "" if joint.kind == "none" else f" Welded in {laid} pass{'es' if count > 1 else ''}."
-    return f"Section to scale. {kind}: {', '.join(said)}.{ending}"
+    laid = _("Welded in %(count)s passes.", count=COUNT_WORDS.get(count, count))
+    return _.join([shows, laid if count > 1 else _("Welded in one pass.")])
 
 
-def describe_symbol(exercise: Exercise, setup: Setup, system: str = "us") -> str:
+def describe_symbol(exercise: Exercise, setup: Setup, system: str = "us") -> _:
     """Say in words what the welding symbol says."""
     joint = setup.joint
     if joint.kind == "none":
-        return "No weld, no symbol."
-    kind = {
-        "tee fillet": "fillet weld",
-        "lap fillet": "fillet weld",
-        "outside corner": "square groove weld",
-        "square groove": "square groove weld",
-        "single V": "V groove weld",
-        "single bevel": "bevel groove weld",
-        "bead": "surfacing weld",
-        "padding": "surfacing weld",
-    }.get(joint.kind, f"{joint.kind} weld")
-    said = [f"{kind} on the arrow side"]
+        return _("No weld, no symbol.")
+    kind = SYMBOLS.get(joint.kind) or _("%(kind)s weld", kind=joint.kind)
+    said = [_("%(weld)s on the arrow side", weld=kind)]
     fillet = "fillet" in joint.kind
     surfacing = joint.kind in ("bead", "padding")
+    angle = joint.groove_angle or joint.bevel_angle
     named: list[tuple[str, Quantity | None]] = [
-        ("leg", joint.leg if fillet else None),
-        ("other leg", joint.leg_2 if fillet else None),
-        ("height", joint.bead_height if surfacing else None),
-        ("root opening", None if fillet or surfacing else joint.root_opening),
-        ("groove angle", None if fillet or surfacing else joint.groove_angle or joint.bevel_angle),
+        (_("leg %(figure)s"), joint.leg if fillet else None),
+        (_("other leg %(figure)s"), joint.leg_2 if fillet else None),
+        (_("height %(figure)s"), joint.bead_height if surfacing else None),
+        (_("root opening %(figure)s"), None if fillet or surfacing else joint.root_opening),
+        (_("groove angle %(figure)s"), None if fillet or surfacing else angle),
     ]
-    said += [f"{name} {_said(figure(value, system))}" for name, value in named if value]
+    said += _measures(named, system)
     if joint.backing:
-        said.append("backing on the other side")
+        said.append(_("backing on the other side"))
     elif joint.melt_through:
-        said.append("melt-through on the other side")
+        said.append(_("melt-through on the other side"))
     if joint.contour != "flat":
-        said.append(f"{joint.contour} contour")
-    return f"Welding symbol: {', '.join(said)}, tail {exercise.process}."
+        said.append(_("convex contour") if joint.contour == "convex" else _("concave contour"))
+    return _(
+        "Welding symbol: %(says)s, tail %(process)s.",
+        says=_.join(said, ", "),
+        process=exercise.process,
+    )
 
 
-def _said(parts: tuple[str, str]) -> str:
-    return " ".join(part for part in parts if part)
+def _measures(named: list[tuple[str, Quantity | None]], system: str) -> list[_]:
+    return [_(name, figure=_.join(figure(value, system))) for name, value in named if value]

@@ -1,0 +1,156 @@
+"""Words of tables and of the trade that pages show: marked, so that translations find them.
+
+A page translates them where it shows them. `tests/test_translations.py` holds that every text of
+`tables/cautions.toml` stands here as it stands there.
+"""
+
+from __future__ import annotations
+
+from .steps import gettext_noop as _
+
+CAUTIONS = (
+    _("Electric shock"),
+    _(
+        "The electrode is live whenever the machine is on. Wear dry gloves without holes, stand "
+        "dry, never change an electrode with bare or wet hands, never coil the lead around you. "
+        "Do not use a damaged lead, or one spliced within 10 ft (3 m) of the holder. Report a "
+        "fault and stop."
+    ),
+    _("High frequency and implants"),
+    _(
+        "High-frequency start and welding current disturb pacemakers and other implants. "
+        "Whoever has one asks their doctor first and tells the instructor. Keep hands off the "
+        "tungsten while the start is armed."
+    ),
+    _("Arc rays"),
+    _(
+        "Helmet down before the arc, skin and neck covered. Close the screen: the rays burn the "
+        "eyes of bystanders too. Warn before you strike."
+    ),
+    _("Eyes"),
+    _(
+        "Wear goggles or a shield with the shade given whenever the torch is lit, and clear eye "
+        "protection whenever it is not. Bystanders need them too."
+    ),
+    _("Fumes and ventilation"),
+    _(
+        "Keep your head out of the plume and the exhaust hood at the work: it must draw 100 "
+        "ft/min (30 m/min) at the weld. Mechanical ventilation is needed with less than 10,000 "
+        "ft3 (284 m3) a welder, under a 16 ft (5 m) ceiling, or where screens hold the air."
+    ),
+    _("Coated or unknown metal"),
+    _(
+        "Zinc, cadmium, lead, paint and plating give poisonous fumes. Take the coating off both "
+        "sides well back from the weld, or work under local exhaust. Do not weld on metal that "
+        "nobody can name."
+    ),
+    _("Unknown metal"),
+    _(
+        "Weld only the metal that the sheet names. Offcuts may be galvanised, cadmium plated or "
+        "painted: the fumes of zinc, cadmium and lead are poisonous. Ask before you use one."
+    ),
+    _("Stainless steel: chromium"),
+    _(
+        "Fumes of stainless steel and of its filler hold hexavalent chromium, which causes "
+        "cancer. Weld under local exhaust."
+    ),
+    _("Chlorinated cleaner"),
+    _(
+        "Never weld near degreaser or brake cleaner with chlorine in it, nor on a part still "
+        "wet with it: its vapour turns to poison gas in the rays of an arc."
+    ),
+    _("Shielding gas"),
+    _(
+        "Argon and carbon dioxide are heavier than air and push it out of pits and confined "
+        "spaces; nobody smells that. Under 19.5 % oxygen nobody may work. Shut the cylinder "
+        "when you stop."
+    ),
+    _("Fire"),
+    _(
+        "Nothing that burns within 35 ft (10.7 m), floor swept, extinguisher at hand. A watch "
+        "stays at least half an hour after the last arc or flame; many shops ask for an hour."
+    ),
+    _("Hot metal"),
+    _(
+        "Steel looks the same hot and cold. Use tongs, mark it hot before you leave it, cool it "
+        "before you hand it in."
+    ),
+    _("Cylinders"),
+    _(
+        "Chain every cylinder upright, cap on unless it is connected. No oil or grease on "
+        "oxygen fittings. Never strike an arc on a cylinder. In store, oxygen and fuel stand 20 "
+        "ft (6.1 m) apart or behind a 5 ft (1.5 m) wall."
+    ),
+    _("Acetylene"),
+    _(
+        "Never over 15 psig (103 kPa). Cylinder upright, valve opened no more than needed. Draw "
+        "at most one seventh of a cylinder's content an hour, counted over all torches lit on "
+        "it, one tenth where they burn without a break."
+    ),
+    _("Closed containers"),
+    _(
+        "Hollow parts and pipe are vented before heat comes on: trapped air bursts them. Used "
+        "drums and tanks are not welded or cut in this shop until they are cleaned so that "
+        "nothing is left in them."
+    ),
+    _("Thoriated tungsten"),
+    _(
+        "Dust of thoriated tungsten is radioactive: do not breathe it. Grind only under exhaust "
+        "with the grinder kept for it, wash your hands, never sweep dry. Better take a "
+        "lanthanated or ceriated one."
+    ),
+    _("Noise"),
+    _(
+        "Grinding, chipping, cutting and air tools are over 85 dB(A). Wear ear protection; it "
+        "also keeps sparks out."
+    ),
+    _("Grinding"),
+    _(
+        "Only after sign-off. Face shield over safety glasses, guard on, rest within 1/8 in (3 "
+        "mm) of the wheel, no gloves at a bench wheel, no aluminium on a wheel for steel. Watch "
+        "where the sparks go."
+    ),
+    _("Shear"),
+    _(
+        "Only after sign-off, one person at a time, hands outside the guard, never over its "
+        "rated thickness. Under 18 nobody works at a power shear unless as a student-learner "
+        "under the law's conditions."
+    ),
+    _("Saw"),
+    _(
+        "Only after sign-off. Clamp the stock, guards set, no gloves near the blade, wait until "
+        "it stands. Under 18 nobody works at a power saw or cutting disc unless as a "
+        "student-learner under the law's conditions."
+    ),
+    _("Bend press"),
+    _(
+        "Only after sign-off and with the guard closed: straps break and fly. Hands out, stand "
+        "aside. Under 18 nobody works at a press or brake unless as a student-learner under the "
+        "law's conditions."
+    ),
+    _(
+        "The shop's own rules, the maker's instructions, local codes and a qualified person "
+        "come first. Figures here are planning figures, never a qualified procedure."
+    ),
+)
+"""Headings and texts of `tables/cautions.toml`, and its first sentence."""
+
+TRADE_WORDS = (
+    _("push"),
+    _("drag"),
+    _("high frequency"),
+    _("lift"),
+    _("scratch"),
+    _("short circuit"),
+    _("globular"),
+    _("spray"),
+    _("pulsed spray"),
+    _("argon"),
+    _("helium"),
+    _("oxygen"),
+    _("acetylene"),
+    _("propane"),
+    _("hydrogen"),
+    _("carbon dioxide"),
+)
+"""Travel directions, arc starts, transfers and gases, as library files write them."""
