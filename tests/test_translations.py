@@ -12,15 +12,19 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from django.test import Client
 from django.utils import translation
 from django.utils.translation import gettext, ngettext
 
 from curriculum.core import marked
 from curriculum.core.drawing import describe, draw_joint, symbol_svg
 from curriculum.services.sheet import said
+from grading.models import Verdict
+from grading.services.verdicts import why_said
 from shared.fields import translated
 from shared.units import UnitError, parse_measure
 from tests.curriculum.core.test_drawing import exercise, setup
+from tests.world import PASSWORD_BACKEND, World
 
 ROOT = Path(__file__).resolve().parent.parent
 PO = ROOT / "shared" / "locale" / "es" / "LC_MESSAGES" / "django.po"
@@ -195,3 +199,28 @@ def test_a_drawing_says_its_words_in_the_readers_language() -> None:
     )
     assert "Símbolo de soldadura: soldadura de ranura recta del lado de la flecha" in symbol
     assert "Welded in one pass." in describe(job, one)
+
+
+def test_a_student_reads_why_in_their_language_and_never_what_was_not_said(world: World) -> None:
+    verdict = Verdict.objects.filter(kind="redo").exclude(why="").first()
+    assert verdict is not None
+    assert why_said(verdict) == verdict.why
+    with translation.override("es"):
+        assert "wanted" in verdict.why
+        assert "se pide" in why_said(verdict)
+        assert not {"wanted", "score"} & set(why_said(verdict).split())
+        verdict.why = "Another rubric said this."
+        assert why_said(verdict) == "Another rubric said this."
+
+
+def test_the_page_of_a_judged_coupon_is_spanish(world: World, client: Client) -> None:
+    verdict = Verdict.objects.filter(kind="redo").exclude(why="").select_related("attempt").first()
+    assert verdict is not None
+    student = verdict.attempt.student
+    student.language = "es"
+    student.save(update_fields=["language"])
+    client.force_login(student, backend=PASSWORD_BACKEND)
+    page = client.get(f"/attempts/{verdict.attempt_id}/").content.decode()
+    for words in ("Repetir", "se pide", "Lecturas", "Puntos de espera", "dentro de límites"):
+        assert words in page, words
+    assert "wanted" not in page

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
+from .sentence import Sentence as _
 from .setup_check import table
 from .spec import Exercise, Setup
 
@@ -79,10 +80,10 @@ def cautions_at(tools: Iterable[str]) -> list[Caution]:
 
 
 def _caution(row: dict[str, Any]) -> Caution:
-    memory = " (from memory)" if row["status"] == "memory" and "memory" not in row["source"] else ""
-    return Caution(
-        key=row["key"], heading=row["heading"], text=row["text"], source=row["source"] + memory
-    )
+    source = row["source"]
+    if row["status"] == "memory" and "memory" not in source:
+        source = _("%(source)s (from memory)", source=source)
+    return Caution(key=row["key"], heading=row["heading"], text=row["text"], source=source)
 
 
 def _holds(row: dict[str, Any], facts: dict[str, Any], text: str) -> bool:
@@ -136,5 +137,9 @@ def shade_for(exercise: Exercise, setup: Setup) -> Shade:
         raise ValueError(f"process must be one of {', '.join(ARC)}, OFW, OFC, got {process}")
     minimum = max(least)
     start = max(*guide, minimum)
-    source = f"{data['minimum_source']} (never below); {data['guide_source']} (start)"
+    source = _(
+        "%(least)s (never below); %(guide)s (start)",
+        least=data["minimum_source"],
+        guide=data["guide_source"],
+    )
     return Shade(start=start, minimum=minimum, source=source)

@@ -127,6 +127,7 @@ def sheet_context(
     setup = pick_setup(exercise, setup_key)
     rows = [_translated(row) for row in dial(setup, exercise.process)]
     used, fault = usage_of(exercise, setup)
+    shade = shade_for(exercise, setup)
     limits = [LimitRow(criterion=one, limit=_limit(one, setup)) for one in exercise.criteria]
     return {
         "units": units,
@@ -143,7 +144,7 @@ def sheet_context(
         "limits": limits,
         "limit_sources": list(dict.fromkeys(one.source for one in exercise.criteria if one.source)),
         "cautions": [_caution(one) for one in cautions_for(exercise, setup)],
-        "shade": shade_for(exercise, setup),
+        "shade": replace(shade, source=said(shade.source)),
         "precedence": said(precedence()),
         "usage": used,
         "usage_fault": fault,
@@ -171,7 +172,7 @@ def _translated(row: Dialled) -> Dialled:
 
 
 def _caution(one: Caution) -> Caution:
-    return replace(one, heading=said(one.heading), text=said(one.text))
+    return replace(one, heading=said(one.heading), text=said(one.text), source=said(one.source))
 
 
 def _limit(criterion: spec.Criterion, setup: spec.Setup) -> Allowed:

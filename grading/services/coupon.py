@@ -15,6 +15,7 @@ from grading.core.verdict import Outcome, evaluate
 from grading.core.verdict import Reading as Taken
 from grading.models import Attempt, Reading, Verdict
 from grading.services.today import pinned_version
+from grading.services.verdicts import why_said
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +80,7 @@ def coupon_context(attempt: Attempt) -> dict[str, Any]:
         "setup": setup,
         "lines": lines,
         "verdict": verdicts[-1] if verdicts else None,
+        "why": why_said(verdicts[-1]) if verdicts else "",
         "earlier": verdicts[:-1],
         "state": state_of(attempt, verdicts[-1] if verdicts else None),
         "has_own": any(line.own for line in lines),

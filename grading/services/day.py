@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
@@ -345,7 +345,7 @@ def cautions_of(works: Collection[Work]) -> list[Caution]:
             found.setdefault(caution.key, caution)
     order = [row["key"] for row in table("cautions")["caution"]]
     return [
-        Caution(key=one.key, heading=said(one.heading), text=said(one.text), source=one.source)
+        replace(one, heading=said(one.heading), text=said(one.text), source=said(one.source))
         for one in sorted(found.values(), key=lambda one: order.index(one.key))
     ]
 

@@ -23,6 +23,7 @@ from grading.core.standing import Standing
 from grading.models import Attempt, Verdict
 from grading.services.attempts import newest_setup, next_mark, session_at
 from grading.services.standing import Key, PlannedTask, planned_tasks, standings
+from grading.services.verdicts import why_said
 
 if TYPE_CHECKING:
     from datetime import datetime
@@ -158,6 +159,7 @@ def today_context(*, given: Given, units: str, now: datetime) -> dict[str, Any]:
     running = running_coupon(assignment)
     setup = running.setup if running else newest_setup(assignment)
     session = session_at(assignment.shop_class, now)
+    last = last_judged(student, assignment.shop_class)
     context: dict[str, Any] = {
         "given": given,
         "assignment": assignment,
@@ -171,7 +173,8 @@ def today_context(*, given: Given, units: str, now: datetime) -> dict[str, Any]:
         else None,
         "mark": mark_to_stamp(assignment, running),
         "coupon": running.number if running else assignment.attempts.count() + 1,
-        "last": last_judged(student, assignment.shop_class),
+        "last": last,
+        "last_why": why_said(last) if last else "",
         **coming(assignment),
     }
     if setup is None:

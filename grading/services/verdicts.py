@@ -7,10 +7,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.db import transaction
+from django.utils.translation import get_language
 
 from curriculum.core import spec
 from curriculum.models import Assignment, Exercise, ExerciseVersion, Setup
 from curriculum.services import criterion_spec
+from curriculum.services.sheet import said
 from grading.core.verdict import Reading as Taken
 from grading.core.verdict import Result, judge
 from grading.models import Attempt, Decision, Reading, Verdict
@@ -80,6 +82,23 @@ def reckon(rubric: Rubric, readings: Mapping[int, Taken]) -> Result:
     return judge(list(rubric.criteria.values()), named, thickness=rubric.thickness)
 
 
+def why_said(verdict: Verdict) -> str:
+    """Return why, in the reader's language, where reckoning again says what was stored.
+
+    Else as it was stored: nothing is said that was not said then.
+    """
+    if not verdict.why or (get_language() or "en").startswith("en"):
+        return verdict.why
+    standing = {
+        row.criterion_id: row
+        for row in verdict.attempt.readings.all()
+        if not row.own and row.at <= verdict.at
+    }
+    read = {pk: taken(row) for pk, row in standing.items() if not _is_empty(row)}
+    why = reckon(rubric_of(verdict.attempt), read).why
+    return said(why) if str(why) == verdict.why else verdict.why
+
+
 @transaction.atomic
 def record_readings(
     *, attempt: Attempt, readings: Mapping[int, Said | None], by: User, now: datetime
@@ -92,9 +111,9 @@ def record_readings(
     Attempt.objects.select_for_update().get(pk=attempt.pk)
     standing = {row.criterion_id: row for row in Reading.objects.filter(attempt=attempt, own=False)}
     changed: dict[int, Said] = {}
-    for pk, said in readings.items():
+    for pk, stated in readings.items():
         old = standing.get(pk)
-        new = said or Said(taken=NOTHING)
+        new = stated or Said(taken=NOTHING)
         if (taken(old) if old else NOTHING) != new.taken:
             changed[pk] = new
     return write_readings(attempt=attempt, readings=changed, own=False, by=by, now=now)
