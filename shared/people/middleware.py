@@ -17,6 +17,7 @@ from shared.people.tablets import COOKIE, tablet_of
 SEEN_KEY = "seen"
 PIN_KEY = "pin_tablet"
 ENDED_KEY = "ended"
+LEFT_KEY = "left_by"
 SEEN_EVERY_SECONDS = 60
 
 
@@ -36,8 +37,10 @@ def signed_in_pages(
         if request.user.is_authenticated:
             reason = _ended(app_request)
             if reason:
+                left_by = request.user.pk
                 logout(request)
                 request.session[ENDED_KEY] = reason
+                request.session[LEFT_KEY] = left_by
                 app_request.pin_session = False
         if not request.user.is_authenticated:
             response = get_response(request)

@@ -199,6 +199,29 @@ def test_a_pin_session_ends_after_a_few_minutes(on_tablet, tablet, class_list, s
     assert not get_user(shop).is_authenticated
 
 
+def test_after_an_idle_end_only_the_same_person_goes_on_where_they_were(
+    on_tablet, tablet, class_list, student, settings
+):
+    classmate = UserFactory(name="Kit Vale", username=None, roles=[Role.STUDENT], pin=PIN)
+    class_list[0][1].append((classmate.pk, classmate.name))
+    theirs = reverse("people:own_pin")
+
+    def come_back_as(person):
+        shop = on_tablet(tablet)
+        enter_pin(shop, student)
+        shop.get(reverse("people:account"))
+        session = shop.session
+        session[SEEN_KEY] -= settings.TABLET_IDLE_MINUTES * 60 + 1
+        session.save()
+        ended = shop.get(theirs, follow=True)
+        assert ended.context["next"] == theirs
+        wanted = {"pin": PIN, "next": theirs}
+        return shop.post(reverse("people:tablet_pin", args=[person.pk]), wanted)["Location"]
+
+    assert come_back_as(student) == theirs
+    assert come_back_as(classmate) == reverse("people:home")
+
+
 def test_a_revoked_tablet_ends_its_session_and_shows_no_names(
     on_tablet, tablet, class_list, student, signed_in, manager
 ):

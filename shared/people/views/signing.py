@@ -17,7 +17,7 @@ from shared.people.access import CAMPUS_KEY, AppRequest
 from shared.people.backends import PinBackend
 from shared.people.context import remember
 from shared.people.forms import CampusForm, PinForm, PreferencesForm, SignInForm
-from shared.people.middleware import ENDED_KEY, PIN_KEY
+from shared.people.middleware import ENDED_KEY, LEFT_KEY, PIN_KEY
 from shared.people.models import Role, User
 from shared.people.rosters import class_lists
 from shared.people.services import forget_old_submissions
@@ -41,13 +41,17 @@ def _next(request: HttpRequest) -> str:
 
 
 def _begin(request: HttpRequest, person: User, backend: str | None = None) -> HttpResponse:
-    """Start the session of `person`; nothing of an earlier one stays."""
+    """Start the session of `person`; nothing of an earlier one stays.
+
+    The page that somebody else was signed out from may not be theirs: they begin at home.
+    """
+    theirs = request.session.pop(LEFT_KEY, person.pk) == person.pk
     if request.user.is_authenticated and request.user.pk != person.pk:
         logout(request)
     login(request, person, backend=backend)
     request.session.pop(PIN_KEY, None)  # kept by Django when the same person signs in again
     forget_old_submissions(person)
-    return redirect(_next(request) or "people:home")
+    return redirect((theirs and _next(request)) or "people:home")
 
 
 @login_not_required
