@@ -95,7 +95,7 @@ def range_line(range_: Range | None, units: str = "us") -> SafeString:
         return SafeString("")
 
     def shown(value: float) -> Shown:
-        return show(Measure.of(value, range_.unit), units)
+        return show(Measure.of(value, range_.unit), units, digits=3)
 
     if range_.low is None or range_.high is None or range_.low == range_.high:
         if range_.low is not None and range_.high is None:
