@@ -23,6 +23,11 @@ class Caution:
     text: str
     source: str
 
+    @property
+    def lead(self) -> str:
+        """The first sentence, for where the whole text stands a tap away."""
+        return self.text.split(". ")[0].rstrip(".") + "."
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shade:

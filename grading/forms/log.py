@@ -10,12 +10,14 @@ from django.utils.translation import gettext_lazy
 
 from curriculum.core import spec
 from curriculum.core.library import uses
+from curriculum.core.limits import allowed
 from curriculum.models import Criterion
 from curriculum.services.sheet import said
 from grading.core import taken
 from grading.models import Attempt
 from grading.services.attempts import Said
 from shared.fields import MeasureFormField, translated
+from shared.templatetags.quantities import plain
 from shared.units import Measure, UnitError
 
 PICKED = {
@@ -61,12 +63,13 @@ class LogForm(forms.Form):
             rods = MeasureFormField("count", low=0, high=RODS_MAX, label=label, required=False)
             self._add("used_rods", rods)
         practice = forms.IntegerField(
-            label=_("Practice pieces"), min_value=0, max_value=PRACTICE_MAX, required=False
-        )
+            label=_("Practice pieces"), min_value=0, max_value=PRACTICE_MAX, required=False,
+            error_messages={"invalid": _("Enter a whole number, such as 3.")},
+        )  # fmt: skip
         practice.widget.attrs["inputmode"] = "numeric"
         self._add("used_practice_pieces", practice)
         for row, one in criteria:
-            self._add(f"own_{row.pk}", _criterion_field(one), taken.unit_of(one))
+            self._add(f"own_{row.pk}", _criterion_field(one, setup, units), taken.unit_of(one))
         note = forms.CharField(
             label=_("What I saw"), widget=forms.Textarea(attrs={"rows": 3}), required=False
         )
@@ -117,7 +120,7 @@ class LogForm(forms.Form):
         }
 
 
-def _criterion_field(one: spec.Criterion) -> forms.Field:
+def _criterion_field(one: spec.Criterion, setup: spec.Setup, units: str) -> forms.Field:
     picks = taken.choices(one)
     label = one.name[:1].upper() + one.name[1:]
     if picks:
@@ -130,6 +133,10 @@ def _criterion_field(one: spec.Criterion) -> forms.Field:
     field = forms.CharField(label=label, max_length=40, required=False)
     keys = "numeric" if one.kind == "counted" else "text"
     field.widget.attrs |= {"inputmode": keys, "autocomplete": "off", "autocapitalize": "off"}
+    limit = allowed(one, setup.thickness)
+    figure = limit.range or limit.bound
+    words = (said(limit.word), plain(figure, units) if figure else "")
+    field.help_text = _("Wanted: %(limit)s") % {"limit": " ".join(filter(None, words))}
     if one.kind == "bend":
-        field.help_text = _("Each opening, with commas between; 0 for none.")
+        field.help_text += ". " + _("Each opening, with commas between; 0 for none.")
     return field

@@ -11,11 +11,13 @@ from curriculum.core.limits import Allowed, allowed
 from curriculum.models import Criterion
 from curriculum.services import to_spec
 from curriculum.services.sheet import pick_setup, said
+from grading.core.taken import unit_of
 from grading.core.verdict import Outcome, evaluate
 from grading.core.verdict import Reading as Taken
 from grading.models import Attempt, Reading, Verdict
 from grading.services.today import pinned_version
 from grading.services.verdicts import why_said
+from shared.units import Measure, show
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,8 +54,8 @@ def latest(readings: Iterable[Reading]) -> dict[tuple[int, bool], Taken]:
     }
 
 
-def coupon_context(attempt: Attempt) -> dict[str, Any]:
-    """Return what the coupon's page shows."""
+def coupon_context(attempt: Attempt, *, units: str) -> dict[str, Any]:
+    """Return what the coupon's page shows, lengths in the reader's `units` ("us" or "metric")."""
     exercise, setup, rows = exercise_of(attempt)
     found = latest(attempt.readings.all())
 
@@ -62,6 +64,12 @@ def coupon_context(attempt: Attempt) -> dict[str, Any]:
         if taken is None:
             return None
         found_out = evaluate(one, taken, thickness=setup.thickness.value)
+        is_length = one.kind == "measured" and unit_of(one) in ("in", "mm")
+        if is_length and taken.value is not None:
+            system = "metric" if units == "metric" else "us"
+            return replace(
+                found_out, figure=str(show(Measure.of(taken.value, "m"), system, digits=3))
+            )
         return replace(found_out, figure=said(found_out.figure))
 
     lines = [

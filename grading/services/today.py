@@ -219,6 +219,7 @@ def steps(version: ExerciseVersion, running: Attempt | None, assignment: Assignm
             note=_("%(who)s looked") % {"who": look.by} if look else _practice(version),
         )
     ]
+    handed_in = running is not None and running.state == Attempt.State.LOGGED
     for position, text in enumerate(version.hold_points):
         tap = taps.get(position)
         if tap:
@@ -226,8 +227,8 @@ def steps(version: ExerciseVersion, running: Attempt | None, assignment: Assignm
             note = f"{tap.by} {at:%H:%M}"
             rows.append(Step(word=text, state="done", note=note))
         else:
-            rows.append(Step(word=text, state="hold", note=_("stop: instructor looks")))
-    handed_in = running is not None and running.state == Attempt.State.LOGGED
+            note = _("not looked at") if handed_in else _("stop: instructor looks")
+            rows.append(Step(word=text, state="hold", note=note))
     rows.append(
         Step(
             word=_("Hand in"),

@@ -165,7 +165,8 @@ def attempt(request: AppRequest, pk: int) -> HttpResponse:
         pk=pk,
     )
     own = row.student_id == request.user.pk
-    return render(request, "grading/attempt.html", {**coupon_context(row), "is_own": own})
+    context = coupon_context(row, units=units_of(request))
+    return render(request, "grading/attempt.html", {**context, "is_own": own})
 
 
 @require_GET
