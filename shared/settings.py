@@ -164,6 +164,7 @@ AXES_VERBOSE = False
 LANGUAGE_CODE = "en"
 LANGUAGES = [("en", "English"), ("es", "Español")]
 LOCALE_PATHS = [BASE_DIR / "shared" / "locale"]
+FORMAT_MODULE_PATH = "shared.formats"
 USE_I18N = True
 USE_TZ = True
 TIME_ZONE = "UTC"

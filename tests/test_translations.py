@@ -8,12 +8,15 @@ import shutil
 import subprocess
 import tomllib
 from dataclasses import dataclass
+from datetime import date
 from functools import cache
 from pathlib import Path
 
 import pytest
+from django.template.defaultfilters import floatformat
 from django.test import Client
 from django.utils import translation
+from django.utils.formats import date_format, localize_input
 from django.utils.translation import gettext, ngettext
 
 from curriculum.core import marked
@@ -224,3 +227,10 @@ def test_the_page_of_a_judged_coupon_is_spanish(world: World, client: Client) ->
     for words in ("Repetir", "se pide", "Lecturas", "Puntos de espera", "dentro de límites"):
         assert words in page, words
     assert "wanted" not in page
+
+
+def test_figures_in_spanish_have_a_decimal_point_and_dates_suit_their_fields() -> None:
+    with translation.override("es"):
+        assert floatformat(1234.5, 1) == "1234.5"
+        assert localize_input(date(2026, 9, 24)) == "2026-09-24"
+        assert date_format(date(2026, 9, 24)) == "24 de septiembre de 2026"

@@ -7,5 +7,5 @@ document.addEventListener("change", ({ target }) => {
   const picked = picks().filter((box) => box.checked);
   const cost = picked.reduce((sum, box) => sum + Number(box.dataset.cost || 0), 0);
   document.querySelector("[data-picked-count]").textContent = picked.length;
-  document.querySelector("[data-picked-cost]").textContent = cost.toLocaleString(document.documentElement.lang, { minimumFractionDigits: 2, maximumFractionDigits: 2 });
+  document.querySelector("[data-picked-cost]").textContent = cost.toLocaleString("en", { minimumFractionDigits: 2, maximumFractionDigits: 2 });
 });
