@@ -10,9 +10,10 @@ from curriculum.models import Assignment, Attendance
 from curriculum.services import criterion_spec
 from grading.core import taken
 from grading.core.standing import OPEN, Standing
+from grading.forms.log import PICKED
 from grading.models import Attempt, Decision, PracticeLook, Reading, Verdict
 from grading.services.standing import PlannedTask, planned_tasks, standings
-from grading.services.verdicts import last_readings
+from grading.services.verdicts import last_readings, why_said
 
 if TYPE_CHECKING:
     from curriculum.models import ShopClass
@@ -43,6 +44,7 @@ class ReadingRow:
 class CouponRow:
     attempt: Attempt
     verdict: Verdict | None
+    why: str
     sign: str
     readings: list[ReadingRow]
 
@@ -185,11 +187,13 @@ def _coupon(one: Attempt) -> CouponRow:
         criterion = criterion_spec(row)
         texts = [_written(criterion, side.get(row.pk)) for side in (theirs, own)]
         readings.append(ReadingRow(criterion, *texts))
-    return CouponRow(one, verdict, sign or (verdict.kind if verdict else "open"), readings)
+    why = why_said(verdict) if verdict else ""
+    return CouponRow(one, verdict, why, sign or (verdict.kind if verdict else "open"), readings)
 
 
 def _written(criterion: spec.Criterion, row: Reading | None) -> str:
     if row is None:
         return ""
     text = taken.write(criterion, row.value, row.passed, row.detail)
+    text = str(PICKED.get(text, text))
     return f"{text} {taken.unit_of(criterion)}".strip()

@@ -100,7 +100,8 @@ class OrderRow:
         return str(self.scale.figure(in_base_units(quantity, self.item.base_unit), DIGITS))
 
     def with_unit(self, quantity: float) -> str:
-        return f"{self.text(quantity)} {self.scale.unit or pgettext('unit', 'pieces')}"
+        unit = self.scale.unit or pgettext("unit", "pieces")
+        return f"{self.text(quantity)} {unit}"
 
     def in_column(self, quantity: float) -> float:
         """Return a quantity of the case as a number in the column unit."""
