@@ -352,6 +352,28 @@ def test_the_coupons_page_shows_both_sides_and_what_came_of_it(made: Shop, mine:
     line = response.context["lines"][0]
     assert (line.own.figure, line.theirs.figure, line.state) == ("11/32 in", "1/4 in", "stop")
     assert "Slow down." in text(response)
+    made.students[0].units = "metric"
+    made.students[0].save()
+    line = mine.get(reverse("grading:attempt", args=[attempt.pk])).context["lines"][0]
+    # 11/32 in is 8.73125 mm, 1/4 in is 6.35 mm (25.4 mm to the inch)
+    assert (line.own.figure, line.theirs.figure) == ("8.73 mm", "6.35 mm")
+
+
+def test_what_is_wanted_stands_at_the_field_of_ones_own_reading(made: Shop, mine: Client) -> None:
+    attempt = made.coupon(made.given[0])
+    form = mine.get(reverse("grading:log", args=[attempt.pk])).context["form"]
+    wanted = {str(one.label): one.help_text for one, _unit in form.own_fields()}
+    assert wanted["Leg"] == "Wanted: 5/16–3/8 in"
+    assert wanted["Pores"] == "Wanted: at most 2"
+
+
+def test_after_handing_in_an_untapped_hold_point_asks_for_nobody(made: Shop, mine: Client) -> None:
+    made.coupon(made.given[0])
+    assert "stop: instructor looks" in text(mine.get(reverse("grading:today")))
+    Attempt.objects.update(state="logged")
+    page = text(mine.get(reverse("grading:today")))
+    assert "not looked at" in page
+    assert "stop: instructor looks" not in page
 
 
 def test_a_coupon_is_seen_by_its_student_and_its_instructors_alone(made: Shop) -> None:
