@@ -348,7 +348,7 @@ def read_case(data: Any) -> Case:
 def _read_session(row: _Reader) -> Session:
     return Session(
         day=row.day("date"),
-        minutes=row.number("minutes", high=1440, example="130"),
+        minutes=row.number("minutes", high=1e6, example="130"),
         booths=row.number("booths", None, whole=True, null=True, example="12"),
         group=row.word("group"),
     )
