@@ -21,6 +21,7 @@ from curriculum.core.library_write import write_exercises
 from curriculum.core.setup_check import check
 from curriculum.forms.library import ImportForm, LibraryFilter
 from curriculum.models import Exercise, ExerciseVersion, PlanEntry, Setup, ShopClass
+from curriculum.models.library import ExerciseVersionQuerySet
 from curriculum.services.editing import circle_faults
 from curriculum.services.library import compare_library, dump_library, load_library, to_spec
 from curriculum.services.sheet import said, sheet_context
@@ -47,18 +48,23 @@ def library(request: AppRequest) -> HttpResponse:
     """List the exercises of this campus: the newest version the viewer may read."""
     drafts = may_edit(request)
     form = LibraryFilter(request.GET, drafts=drafts)
-    found = _found(request, form, drafts)
-    page = Paginator(found, ROWS).get_page(request.GET.get("page"))
-    context = {"form": form, "page": page, "may_edit": drafts}
+    page = Paginator(_found(request, form), ROWS).get_page(request.GET.get("page"))
+    context = {"form": form, "page": page, "may_edit": drafts, "total": _listed(request).count()}
     return render_page(request, "curriculum/library.html", "curriculum/_library_rows.html", context)
 
 
-def _found(request: AppRequest, form: LibraryFilter, drafts: bool) -> QuerySet[ExerciseVersion]:
+def _listed(request: AppRequest, published: bool = False) -> ExerciseVersionQuerySet:
     versions = ExerciseVersion.objects.filter(
         exercise__campus=request.campus, exercise__retired_at=None
     )
-    versions = versions.newest() if drafts else versions.newest_published()
+    drafts = may_edit(request) and not published
+    return versions.newest() if drafts else versions.newest_published()
+
+
+def _found(request: AppRequest, form: LibraryFilter) -> QuerySet[ExerciseVersion]:
     chosen = form.cleaned_data if form.is_valid() else {}
+    published = ExerciseVersion.State.PUBLISHED
+    versions = _listed(request, published=chosen.get("state") == published)
     for name in ("process", "position", "priority", "state"):
         if chosen.get(name):
             versions = versions.filter(**{name: chosen[name]})
@@ -69,7 +75,16 @@ def _found(request: AppRequest, form: LibraryFilter, drafts: bool) -> QuerySet[E
     if chosen.get("q"):
         versions = versions.matching(chosen["q"])
     keys = Prefetch("setups", Setup.objects.only("key", "version", "position"))
-    return versions.select_related("exercise").prefetch_related(keys).order_by("exercise__number")
+    live = Prefetch(
+        "exercise__versions",
+        ExerciseVersion.objects.filter(state=published).order_by("-version"),
+        to_attr="published_versions",
+    )
+    return (
+        versions.select_related("exercise")
+        .prefetch_related(keys, live)
+        .order_by("exercise__number")
+    )
 
 
 @require_GET

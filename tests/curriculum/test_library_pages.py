@@ -83,6 +83,23 @@ def test_the_list_shows_number_title_version_and_reviewer(teacher, tee):
     assert "Q. Sample" in page
 
 
+def test_a_draft_over_a_published_version_lists_both(teacher, tee):
+    teacher.post(url("draft", tee.pk), {"submission_key": str(uuid4())})
+    page = body(teacher.get(url("library")))
+    assert "draft of 2" in page
+    assert f'href="{url("version", tee.pk)}"' in page
+    published = teacher.get(url("library") + "?state=published")
+    assert [one.pk for one in published.context["page"] if one.exercise_id == tee.exercise_id] == [
+        tee.pk
+    ]
+
+
+def test_a_filter_says_how_many_of_all_fit(teacher, tee):
+    page = body(teacher.get(url("library") + "?q=no-such-thing"))
+    assert "Library: 2 exercises" in page
+    assert "0 of 2 fit." in page
+
+
 @pytest.mark.parametrize(
     ("query", "found"),
     [
@@ -131,10 +148,10 @@ def test_the_list_costs_as_many_queries_with_twenty_rows_as_with_three(
 
     fill(range(20, 23))
     teacher.get(url("library"))
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(8):
         teacher.get(url("library"))
     fill(range(23, 40))
-    with django_assert_num_queries(6):
+    with django_assert_num_queries(8):
         assert teacher.get(url("library")).context["page"].paginator.count == 20
 
 
