@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from random import Random
 
 from curriculum.core.usage import usage
@@ -33,10 +33,11 @@ TWICE = "Wire ER70S-6 0.030 in"
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """What the coupons of one week took, in base units by specification, and who was there."""
+    """What each coupon of one week took, in base units by specification, and who was there."""
 
     first: date
-    needs: dict[str, float]
+    last: date
+    coupons: list[tuple[datetime, dict[str, float]]]
     students: int
 
 
@@ -66,21 +67,21 @@ def weeks(scene: Scene) -> list[Week]:
         for session in held_sessions(scene, shop_class)
     }
     logged = Attempt.objects.exclude(state=Attempt.State.STARTED).filter(session__in=sessions)
-    coupons = Counter(logged.values_list("session", "setup"))
-    needs = _needs_of({setup for _session, setup in coupons})
+    coupons = list(
+        logged.filter(logged_at__isnull=False)
+        .order_by("logged_at", "pk")
+        .values_list("session", "setup", "logged_at")
+    )
+    needs = _needs_of({setup for _session, setup, _at in coupons})
     present = Attendance.objects.filter(session__in=sessions, present=True)
     by_monday: dict[date, list[int]] = defaultdict(list)
     for pk, day in sorted(sessions.items(), key=lambda item: item[1]):
         by_monday[day - timedelta(days=day.weekday())].append(pk)
     found = []
     for pks in by_monday.values():
-        sums: dict[str, float] = defaultdict(float)
-        for (session, setup), count in coupons.items():
-            if session in pks:
-                for spec, quantity in needs[setup].items():
-                    sums[spec] += count * quantity
+        used = [(at, needs[setup]) for session, setup, at in coupons if session in pks]
         students = present.filter(session__in=pks).values("student").distinct().count()
-        found.append(Week(sessions[pks[0]], sums, students))
+        found.append(Week(sessions[pks[0]], sessions[pks[-1]], used, students))
     return found
 
 
@@ -102,11 +103,13 @@ class Book:
     def week(self, number: int, week: Week) -> None:
         """Write what the shelf lost in one week, in the way this item is moved."""
         moved = StockItem.MovedBy(self.item.moved_by)
-        self.used += week.needs.get(self.item.spec_key, 0.0) * self.waste
+        by_pack = moved in (StockItem.MovedBy.OPEN, StockItem.MovedBy.EXCHANGE)
         self.used += self.item.per_student_week * week.students
-        if moved in (StockItem.MovedBy.OPEN, StockItem.MovedBy.EXCHANGE):
-            while self.used > self.taken:
-                self.take_pack(week.first)
+        for at, needs in week.coupons:
+            self.used += needs.get(self.item.spec_key, 0.0) * self.waste
+            while by_pack and self.used > self.taken:
+                self.take_pack(at)
+        if by_pack:
             return
         quantity = math.ceil(self.used) - self.taken
         if not quantity:
@@ -122,9 +125,9 @@ class Book:
             on=week.first - timedelta(days=1) if is_cut else week.first,
         )
 
-    def take_pack(self, on: date) -> None:
+    def take_pack(self, now: datetime) -> None:
         """Open the next pack, or exchange the cylinder, and close the one before."""
-        now = datetime.combine(on, time(17, 45), tzinfo=self.item.campus.zone)
+        on = now.astimezone(self.item.campus.zone).date()
         is_gas = self.item.moved_by == StockItem.MovedBy.EXCHANGE
         left = round(RESIDUE * self.pack.size) if is_gas else 0
         self.packs += 1
@@ -175,5 +178,5 @@ def movements(scene: Scene) -> None:
             key=book.key("count"),
             by=clerk,
             reason=reason,
-            on=found[-1].first,
+            on=found[-1].last,
         )
