@@ -22,7 +22,7 @@ Size = Literal["A4", "Letter"]
 SIZES: tuple[Size, ...] = ("A4", "Letter")
 # urljoin joins only onto schemes it knows; nothing is ever fetched from this name.
 BASE_URL = "https://paper.invalid/"
-TIGHTEST = 3  # how often a page that must fit is set tighter
+TIGHTEST = 4  # how often a page that must fit is set tighter
 PDF_OPTIONS = {"pdf_tags": True, "pdf_variant": "pdf/ua-1"}
 
 
