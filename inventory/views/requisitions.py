@@ -18,6 +18,7 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from curriculum.models import Closure
+from inventory.core.orders import money
 from inventory.forms.requisitions import (
     DeliveryForm,
     LineForm,
@@ -167,7 +168,7 @@ def requisitions_csv(request: AppRequest) -> HttpResponse:
             row.account,
             row.created_at.astimezone(request.campus.zone).date(),
             row.approved_at and row.approved_at.astimezone(request.campus.zone).date(),
-            money_from_e4(getattr(row, "total_e4", None) or 0),
+            money(money_from_e4(getattr(row, "total_e4", None) or 0)),
         ]
         for row in rows
     )
@@ -397,8 +398,8 @@ def requisition_csv(request: AppRequest, pk: int) -> HttpResponse:
             row.line.pack.name,
             row.line.pack.supplier,
             row.line.packs,
-            row.line.price,
-            row.line.cost,
+            money(row.line.price),
+            money(row.line.cost),
             row.line.order_by,
             row.line.expected,
             row.kept,

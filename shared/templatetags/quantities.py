@@ -86,8 +86,13 @@ def figure(context: Context, name: str, value: Any, text: Any = None) -> SafeStr
 
 @register.filter
 def money(value: Decimal | int | None) -> str:
-    """Write an amount with two decimals and grouped thousands: 1,234.50."""
+    """Write an amount with grouped thousands: 1,234.50; whole ten-thousandths show: 45.0525.
+
+    What is no whole number of ten-thousandths was divided, not paid: it is rounded to cents.
+    """
     if value is None:
         return NOTHING
-    cents = Decimal(value).quantize(Decimal("0.01"), ROUND_HALF_UP)
-    return number_format(cents, decimal_pos=2, use_l10n=True, force_grouping=True)
+    amount = Decimal(value)
+    places = next((n for n in (2, 3, 4) if amount == round(amount, n)), 2)
+    shown = amount.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    return number_format(shown, decimal_pos=places, use_l10n=True, force_grouping=True)

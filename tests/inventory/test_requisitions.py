@@ -547,7 +547,7 @@ def test_the_table_of_a_requisition_is_exact(at_desk, order):
 def test_the_table_of_the_list_has_every_requisition(at_desk, order):
     answer = at_desk.get(reverse("inventory:requisitions_csv"))
     (row,) = csv.DictReader(io.StringIO(answer.content.decode("utf-8-sig")))
-    assert (row["number"], row["state"], row["total"]) == ("R1", "being written", "126")
+    assert (row["number"], row["state"], row["total"]) == ("R1", "being written", "126.00")
 
 
 @pytest.mark.pdf

@@ -1,11 +1,14 @@
 """A state is a mark and a word, a range a dimension line; a field says what is wrong beside it."""
 
+from decimal import Decimal
+
 import pytest
 from django import forms
 from django.template.loader import render_to_string
 from django.utils import translation
 
 from shared.templatetags.look import STATES, range_line, state
+from shared.templatetags.quantities import money
 from shared.units import Range, parse_range
 
 
@@ -64,3 +67,20 @@ def test_a_form_says_what_is_wrong_at_the_field_and_keeps_what_was_typed():
     assert "Not saved: 2 things to put right" in html  # leg, and the hidden key
     assert 'value="b" id="id_who_1" checked' in " ".join(html.split())
     assert html.count('name="key"') == 1
+
+
+@pytest.mark.parametrize(
+    ("amount", "shown"),
+    [
+        (Decimal("90.105"), "90.105"),
+        (Decimal("45.0525"), "45.0525"),
+        (Decimal("1234.5000"), "1,234.50"),
+        (Decimal(44), "44.00"),
+        (0, "0.00"),
+        (Decimal(1) / 3, "0.33"),
+        (Decimal("0.125") / 10_000, "0.00"),
+        (None, "–"),
+    ],
+)
+def test_money_shows_what_is_stored_and_rounds_only_what_was_divided(amount, shown):
+    assert money(amount) == shown
