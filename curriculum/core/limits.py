@@ -9,6 +9,7 @@ from curriculum.core.spec import Criterion
 from shared.units import Measure, Range
 
 GRADES = 4  # judged from 0 to 4
+HUNDREDTH_MM = 5  # digits of a length in metres: no weld gauge reads finer
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +37,7 @@ def allowed(criterion: Criterion, thickness: Measure) -> Allowed:
         if criterion.cap is not None and criterion.cap.value < grown:
             high = criterion.cap
         else:
-            high = Measure.of(grown, "m")
+            high = Measure.of(round(grown, HUNDREDTH_MM) or grown, "m")
         note = _("grows with the thickness")
     if criterion.kind in ("share", "counted", "judged"):
         return _counted(criterion, low, high)

@@ -170,6 +170,8 @@ def _preview(request: AppRequest, shop_class: ShopClass, form: RosterForm) -> Ht
     ]
     shown = {"preview": found.comparison, "faults": faults, "text": text, "whole": whole}
     shown |= {"unread": found.roster.unread, "changes": _changes(found.comparison)}
+    if faults:  # what the file held stands in the text, to be corrected there
+        form = RosterForm(initial={"text": text, "whole": whole})
     return _roster(request, shop_class, form, status=422 if faults else 200, **shown)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from curriculum.core.limits import HUNDREDTH_MM
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Criterion
 from grading.core.bend import Bend, BendLimits, judge_bend
@@ -94,7 +95,7 @@ def limit_for(criterion: Criterion, thickness: float | None) -> Limit:
 
 
 def show_figure(criterion: Criterion, value: float) -> str:
-    """Write a value of a criterion in its own unit."""
+    """Write a value of a criterion in its own unit; millimetres to a hundredth, as gauges go."""
     unit = criterion.unit
     if criterion.kind == "share":
         return f"{value * 100:.4g} %"
@@ -102,7 +103,9 @@ def show_figure(criterion: Criterion, value: float) -> str:
         return f"{value:.4g}"
     if unit in ("deg", "s"):
         return f"{value:.4g} {unit}"
-    return str(show(Measure.of(value, "m"), system="metric" if unit == "mm" else "us"))
+    if unit == "mm":
+        return str(show(Measure.of(round(value, HUNDREDTH_MM) or value, "m"), system="metric"))
+    return str(show(Measure.of(value, "m"), system="us"))
 
 
 def show_limit(criterion: Criterion, limit: Limit) -> str:

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from curriculum.models import Booth, Closure, Place, ShopClass
@@ -271,3 +272,12 @@ def test_an_instructor_sees_the_students_of_own_classes_alone(term):
     seen = set(User.objects.visible_to(term.instructor))
     assert seen == {*term.students, term.instructor}
     assert other.enrolments.get().student not in seen
+
+
+def test_a_faulty_roster_file_stands_in_the_text_to_be_corrected(term):
+    data = "number;name\n1001;Éva Exempel\n1002;\n".encode("cp1252")
+    file = SimpleUploadedFile("roster.csv", data)
+    answer = send(signed_in(term.instructor), "roster", term.shop_class.pk, file=file)
+    assert answer.status_code == 422
+    assert answer.context["form"]["text"].value() == data.decode("cp1252")
+    assert "1001;Éva Exempel" in text(answer)

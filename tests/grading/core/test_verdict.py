@@ -1,5 +1,7 @@
 """What the rubric says: limits by kind, the gauge's step, score and verdict, published limits."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -130,6 +132,11 @@ def test_limits_in_words():
     assert show_limit(PORES, Limit(None, 0.0)) == "none"
     metric = Criterion(name="x", kind="measured", unit="mm", max=mm(0.5))
     assert show_limit(metric, limit_for(metric, None)) == "at most 0.5 mm"
+    # 0.1 of 14 gauge sheet, 1.89738 mm: shown as finely as a gauge reads, held exactly
+    grown = replace(metric, max=None, per_thickness=0.1)
+    limit = limit_for(grown, 0.00189738)
+    assert show_limit(grown, limit) == "at most 0.19 mm"
+    assert limit.high == pytest.approx(0.000189738)
 
 
 @pytest.mark.parametrize(
