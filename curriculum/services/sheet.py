@@ -186,7 +186,8 @@ def _more(setup: spec.Setup, shown: set[str]) -> list[Setting]:
     for name, label in GASES.items():
         gas: spec.Gas | None = getattr(setup, name)
         if gas is not None and (name not in shown or gas.pressure is not None):
-            rows.append(Setting(label=_(label), value=gas.flow, word=said(gas.name)))
+            name = "" if gas.name.casefold() == label.casefold() else said(gas.name)
+            rows.append(Setting(label=_(label), value=gas.flow, word=name))
     if setup.polarity and "current" not in shown:
         rows.append(Setting(label=_("Polarity"), word=setup.polarity))
     for name, label in SETTINGS.items():
