@@ -49,39 +49,33 @@ def test_only_the_pages_before_sign_in_are_open():
     }
 
 
+def people_in(copy):
+    """Return how many people a backup holds, read back with the database's own tool."""
+    if connection.vendor == "sqlite":
+        with closing(sqlite3.connect(copy)) as there:
+            return there.execute("SELECT count(*) FROM people_user").fetchone()[0]
+    command = ["pg_restore", "--data-only", "--table=people_user", "--file=-", str(copy)]
+    data = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    return len([line for line in data.splitlines() if "\tPerson " in line])
+
+
 @pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="the copy of a SQLite file")
 def test_a_backup_is_whole_private_and_audited(tmp_path):
     UserFactory.create_batch(3, home_campus=CampusFactory())
-    target = tmp_path / "shop.sqlite3"
+    target = tmp_path / "shop.copy"
     made = json.loads(run("backup", str(target), "--json"))
-    assert made["engine"] == "sqlite"
+    assert made["engine"] == connection.vendor
     assert made["bytes"] == target.stat().st_size
     assert made["tables"] == len(connection.introspection.table_names())
     assert stat.S_IMODE(target.stat().st_mode) == 0o600
-    with closing(sqlite3.connect(target)) as copy:
-        assert copy.execute("SELECT count(*) FROM people_user").fetchone() == (3,)
-        assert copy.execute("SELECT action FROM people_auditentry").fetchall() == [("backup.made",)]
+    assert people_in(target) == 3
+    assert [entry.action for entry in AuditEntry.objects.all()] == ["backup.made"]
     with pytest.raises(SystemExit) as refused:
         run("backup", str(target))
     assert refused.value.code == 1
     with pytest.raises(SystemExit):
-        run("backup", str(tmp_path / "missing" / "shop.sqlite3"))
+        run("backup", str(tmp_path / "missing" / "shop.copy"))
     assert AuditEntry.objects.count() == 1
-
-
-@pytest.mark.postgres
-@pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif(connection.vendor != "postgresql", reason="the dump of a PostgreSQL database")
-def test_a_dump_can_be_read_back(tmp_path):
-    UserFactory.create_batch(3, home_campus=CampusFactory())
-    target = tmp_path / "shop.dump"
-    made = json.loads(run("backup", str(target), "--json"))
-    assert made["engine"] == "postgresql"
-    assert made["tables"] == len(connection.introspection.table_names())
-    command = ["pg_restore", "--data-only", "--table=people_user", "--file=-", str(target)]
-    data = subprocess.run(command, capture_output=True, text=True, check=True).stdout
-    assert len([line for line in data.splitlines() if "\tPerson " in line]) == 3
 
 
 @pytest.fixture
