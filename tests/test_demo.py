@@ -33,7 +33,7 @@ from grading.core.verdict import judge
 from grading.models import Attempt, Decision, Verdict
 from grading.services.attempts import start_attempt
 from grading.services.standing import next_for
-from inventory.models import ReceiptLine, Requisition, StockItem
+from inventory.models import OpenPack, ReceiptLine, Requisition, StockItem
 from shared.people.models import Campus, Role, Tablet, User
 from shared.people.pins import check_new_pin, try_pin
 from shared.people.tablets import enrol
@@ -292,3 +292,9 @@ def test_an_order_has_come_in_parts_one_of_them_wrong(answer):
     assert {row.outcome for row in came} == {"right", "wrong"}
     assert all(row.packs < row.line.packs for row in came)
     assert all(line.expected > TODAY for line in order.lines.all())
+
+
+def test_no_two_packs_of_an_item_are_opened_at_one_instant(answer):
+    opened = list(OpenPack.objects.values_list("item", "opened_at"))
+    assert len(opened) > len({item for item, _at in opened})
+    assert len(set(opened)) == len(opened)
