@@ -67,11 +67,7 @@ def weeks(scene: Scene) -> list[Week]:
         for session in held_sessions(scene, shop_class)
     }
     logged = Attempt.objects.exclude(state=Attempt.State.STARTED).filter(session__in=sessions)
-    coupons = list(
-        logged.filter(logged_at__isnull=False)
-        .order_by("logged_at", "pk")
-        .values_list("session", "setup", "logged_at")
-    )
+    coupons = list(logged.order_by("logged_at", "pk").values_list("session", "setup", "logged_at"))
     needs = _needs_of({setup for _session, setup, _at in coupons})
     present = Attendance.objects.filter(session__in=sessions, present=True)
     by_monday: dict[date, list[int]] = defaultdict(list)
@@ -79,7 +75,7 @@ def weeks(scene: Scene) -> list[Week]:
         by_monday[day - timedelta(days=day.weekday())].append(pk)
     found = []
     for pks in by_monday.values():
-        used = [(at, needs[setup]) for session, setup, at in coupons if session in pks]
+        used = [(at, needs[setup]) for session, setup, at in coupons if session in pks and at]
         students = present.filter(session__in=pks).values("student").distinct().count()
         found.append(Week(sessions[pks[0]], sessions[pks[-1]], used, students))
     return found
