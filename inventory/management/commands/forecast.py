@@ -56,7 +56,7 @@ def _case_of_file(path: Path) -> Case:
     except UnicodeDecodeError as error:
         fault = Fault(str(path), "", _("is not text in UTF-8"))
         raise Refused([fault]) from error
-    except (json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # also a number of thousands of digits
         fault = Fault(str(path), "", _("is not JSON: %s") % error, ('{"sessions": […], …}',))
         raise Refused([fault]) from error
     try:
