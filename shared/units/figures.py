@@ -8,6 +8,7 @@ from math import floor, log10
 from shared.units.tables import MILLI, Unit
 
 SAME = Fraction(1, 10**9)  # relative: two floats that mean one figure
+FLOAT_DUST = Fraction(1, 10**13)  # relative: what a float may lack of the figure it means
 COMPUTED_DIGITS = 4  # significant; a computed figure is never better known
 
 
@@ -26,8 +27,10 @@ def fraction_text(value: Fraction) -> str:
 
 
 def decimal_text(value: Fraction, places: int) -> str:
-    """Return `value` with up to `places` decimals, without trailing zeros."""
-    text = f"{float(round(value, places)):.{places}f}"
+    """Return `value` with up to `places` decimals, halves up, without trailing zeros."""
+    # A float just under a half (0.003175 m) means the half, as people round it.
+    nudged = value * (1 + FLOAT_DUST) * 10**places + Fraction(1, 2)
+    text = f"{float(Fraction(floor(nudged), 10**places)):.{places}f}"
     return text.rstrip("0").rstrip(".") if "." in text else text
 
 

@@ -1,5 +1,7 @@
 """Model and form fields for quantities."""
 
+from decimal import Decimal
+
 import pytest
 from django import forms
 from django.core.exceptions import ValidationError
@@ -297,9 +299,8 @@ def test_what_people_typed_is_escaped():
     assert "<script>" not in render(page, value="<script>", shown="<script>")
 
 
-def test_money_has_two_decimals_and_grouped_thousands():
-    from decimal import Decimal
-
+def test_money_has_two_decimals_grouped_thousands_and_no_stored_part_less():
     assert render("{{ value|money }}", value=Decimal("1234.5")) == "1,234.50"
-    assert render("{{ value|money }}", value=Decimal("0.005")) == "0.01"
+    assert render("{{ value|money }}", value=Decimal("45.0525")) == "45.0525"
+    assert render("{{ value|money }}", value=Decimal("0.00505")) == "0.01"  # divided, not paid
     assert render("{{ value|money }}", value=None) == "–"

@@ -459,3 +459,7 @@ def test_a_fraction_after_nought_and_a_dash_is_a_range():
     read = parse_range("0-1/16 in", "length")
     assert (read.low, read.high, read.start) == (0, pytest.approx(0.0015875), None)
     assert parse_range("1-1/2 in", "length").low == pytest.approx(0.0381)  # a mixed number stays
+
+
+def test_a_half_is_rounded_up():
+    assert str(show(parse_measure("1/8 in", "length"), "metric", digits=3)) == "3.18 mm"
