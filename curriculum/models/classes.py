@@ -61,6 +61,8 @@ class Closure(models.Model):
 class ShopClassQuerySet(models.QuerySet["ShopClass"]):
     def visible_to(self, user: User) -> Self:
         """A student's own, an instructor's own, the campus's for clerk and manager."""
+        if user.only_student:
+            return self.filter(enrolments__student=user).distinct()
         return self.filter(
             models.Q(enrolments__student=user)
             | models.Q(teachings__instructor=user)
@@ -71,7 +73,9 @@ class ShopClassQuerySet(models.QuerySet["ShopClass"]):
         ).distinct()
 
     def taught_by(self, user: User) -> Self:
-        """Those the user teaches, and the campus's for a manager."""
+        """Those the user teaches, and the campus's for a manager; none in a PIN session."""
+        if user.only_student:
+            return self.none()
         return self.filter(
             models.Q(teachings__instructor=user)
             | models.Q(campus__memberships__user=user, campus__memberships__role="manager")

@@ -37,16 +37,8 @@ with isolate_apps("shared"):
 
         class Meta:
             app_label = "shared"
-            constraints = quantity_constraints(
-                "sample",
-                {
-                    "thickness_m": (0, 1),
-                    "current_low_a": (0, 2000),
-                    "current_high_a": (0, 2000),
-                    "current_start_a": (0, 2000),
-                    "cutting_oxygen_pressure_pa": (0, 1e8),
-                },
-            )
+            # a field's own bounds are those of the model that states it, so not of an abstract one
+            constraints = quantity_constraints("sample", {"thickness_m": (0, 1)})
 
         def __str__(self):
             return self.name
