@@ -26,6 +26,12 @@ class ScopeForm(forms.Form):
         self.fields["class"].widget.attrs["data-go"] = ""
 
 
+def _in_words(sentence: Any) -> dict[str, Any]:
+    """Say what is accepted, whatever was wrong."""
+    wrong = ("invalid", "min_value", "max_value", "max_digits", "max_decimal_places")
+    return dict.fromkeys((*wrong, "max_whole_digits"), sentence)
+
+
 class WhatIfForm(forms.Form):
     """A change to the forecast that is looked at and never stored."""
 
@@ -34,6 +40,7 @@ class WhatIfForm(forms.Form):
         required=False,
         min_value=-30,
         max_value=30,
+        error_messages=_in_words(_("Write a whole number from -30 to 30, such as 4 or -2.")),
     )
     dearer = forms.DecimalField(
         label=_("filler dearer by"),
@@ -42,9 +49,14 @@ class WhatIfForm(forms.Form):
         max_value=Decimal(200),
         decimal_places=1,
         max_digits=5,
+        error_messages=_in_words(_("Write percent from -50 to 200, such as 12.5.")),
     )
     lost = forms.IntegerField(
-        label=_("next sessions lost"), required=False, min_value=0, max_value=20
+        label=_("next sessions lost"),
+        required=False,
+        min_value=0,
+        max_value=20,
+        error_messages=_in_words(_("Write a whole number from 0 to 20, such as 1.")),
     )
 
     @property

@@ -389,7 +389,7 @@ def requisition_csv(request: AppRequest, pk: int) -> HttpResponse:
     """Hand out the lines of a requisition as a table, money exact."""
     found = _one(request, pk)
     header = ["requisition", "item", "specification", "pack", "supplier", "packs", "price"]
-    header += ["cost", "order by", "expected", "received"]
+    header += ["cost", "order by", "expected", "received", "account"]
     table = (
         [
             str(found),
@@ -403,6 +403,7 @@ def requisition_csv(request: AppRequest, pk: int) -> HttpResponse:
             row.line.order_by,
             row.line.expected,
             row.kept,
+            found.account,
         ]
         for row in _rows(_lines(found))
     )
