@@ -8,8 +8,8 @@ class GradingConfig(AppConfig):
 
     def ready(self) -> None:
         """Put this app's pages into the head; tell curriculum who is ready for what."""
-        from curriculum.services.assign import register_ready
-        from grading.services.standing import still_needed
+        from curriculum.services.assign import register_handed_in, register_ready
+        from grading.services.standing import handed_in, still_needed
         from shared.people.models import Role
         from shared.people.nav import register
 
@@ -18,3 +18,4 @@ class GradingConfig(AppConfig):
         register(Role.INSTRUCTOR, _("Session"), "grading:next_session", 10)
         register(Role.MANAGER, _("Session"), "grading:next_session", 10)
         register_ready(still_needed)
+        register_handed_in(handed_in)

@@ -42,6 +42,7 @@ OVERRIDES = {
 """Why somebody is given an exercise before what it needs; kept in the audit as the code word."""
 WAIT_LOOKED_BACK = 6
 _ready: list[Ready] = []
+_handed_in: list[Callable[[Collection[int]], Collection[int]]] = []
 
 
 class NotInClass(Exception):
@@ -68,6 +69,15 @@ def register_ready(provider: Ready) -> None:
     """
     if provider not in _ready:
         _ready.append(provider)
+
+
+def register_handed_in(provider: Callable[[Collection[int]], Collection[int]]) -> None:
+    """Let an app to the right say whose coupon waits for its verdict: nothing to weld just now.
+
+    `provider(assignments)` gives those of the primary keys for which that is so.
+    """
+    if provider not in _handed_in:
+        _handed_in.append(provider)
 
 
 def still_needed(
@@ -248,13 +258,16 @@ def work_of(session: Session, students: Collection[User]) -> dict[int, Assignmen
 def fill_places(*, session: Session, by: User) -> day.Day:
     """Give everybody here with an open assignment a booth; what was set by hand stays.
 
-    Who had none in the last sessions comes first. The answer names who has none, and why.
+    Who had none in the last sessions comes first, who waits for a verdict last. The answer names
+    who has none, and why.
     """
     ShopClass.objects.select_for_update().get(pk=session.shop_class_id)
     students = in_session(session)
     work = work_of(session, students)
     versions = plans.newest_versions({row.exercise_id for row in work.values()})
     waited = _waited(session, students)
+    given = [row.pk for row in work.values()]
+    handed_in = {pk for provider in _handed_in for pk in provider(given)}
     booths = {booth.name: booth for booth in session.shop_class.campus.booths.all()}
     by_hand: dict[Hashable, str] = {
         row.student_id: row.booth.name
@@ -265,7 +278,7 @@ def fill_places(*, session: Session, by: User) -> day.Day:
             id=one.pk,
             name=one.name,
             process=versions[work[one.pk].exercise_id].process,
-            waited=waited[one.pk],
+            waited=-1 if work[one.pk].pk in handed_in else waited[one.pk],
         )
         for one in students
         if one.pk in work and work[one.pk].exercise_id in versions

@@ -236,3 +236,9 @@ def still_needed(
     plan = [*planned_tasks(shop_class), asked]
     found = standings(shop_class, students=[one.pk for one in students], tasks=plan)
     return {pk: states[asked.key].missing for pk, states in found.items()}
+
+
+def handed_in(assignments: Collection[int]) -> set[int]:
+    """Return those of the assignments whose last coupon waits for its verdict."""
+    waiting = Attempt.objects.filter(assignment__in=assignments, state=Attempt.State.LOGGED)
+    return set(waiting.values_list("assignment_id", flat=True))

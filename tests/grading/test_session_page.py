@@ -16,7 +16,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from curriculum.models import Attendance, Booth, Place, Session
-from curriculum.services.assign import still_needed
+from curriculum.services.assign import fill_places, still_needed
 from grading.models import HoldTap, PracticeLook
 from grading.services.day import load_day
 from grading.services.day_sheet import day_sheet_context
@@ -58,6 +58,14 @@ def test_the_first_line_says_what_waits(made: Shop, teacher: Client) -> None:
 
 def test_when_nothing_waits_it_says_so(made: Shop, teacher: Client) -> None:
     assert "everybody has work and a booth" in text(teacher.get(url("session", made)))
+
+
+def test_who_can_weld_gets_a_booth_before_who_waits_for_a_verdict(db: Any) -> None:
+    made = shop(2)
+    made.coupon(made.given[0], "logged")
+    Booth.objects.create(campus=made.campus, name="1", row=1, column=1, processes=["SMAW"])
+    fill_places(session=made.session, by=made.instructor)
+    assert [place.student for place in Place.objects.all()] == [made.students[1]]
 
 
 def test_the_floor_has_each_booth_at_its_place_with_who_stands_there(
