@@ -211,4 +211,6 @@ LOGGING = {
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # The PDF writer warns of each screen rule that paper does not know: a hundred lines a sheet.
+    "loggers": {"weasyprint": {"level": "ERROR"}},
 }
