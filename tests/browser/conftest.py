@@ -8,7 +8,14 @@ from typing import Any
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from django.test import Client
-from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import (
+    Browser,
+    BrowserContext,
+    ConsoleMessage,
+    Page,
+    expect,
+    sync_playwright,
+)
 
 from shared.people.models import User
 from tests.conftest import requires
@@ -27,6 +34,9 @@ FLAGS = [
     "--no-first-run",
 ]
 Open = Callable[..., Page]
+
+# An unsent form is tried again after 5 s, then after 10 s: playwright's own 5 s are a coin toss.
+expect.set_options(timeout=25_000)
 
 
 # Playwright's sync API keeps an event loop in the thread, which makes the ORM refuse to work and
