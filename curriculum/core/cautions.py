@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Protocol
 
 from .sentence import Sentence as _
 from .setup_check import table
 from .spec import Exercise, Setup
 
 ARC = ("GTAW", "SMAW", "GMAW", "FCAW")
+_CONFINED = re.compile(r"\b(confined|tank|vessel|pit|manhole)\b")
+# Low-hydrogen coverings (AWS A5.1, last digit 5, 6 or 8), those of stainless steel (A5.4) and the
+# flux in cored wire (A5.20) hold fluorides: data sheets, from memory.
+_FLUORIDE = re.compile(r"E\s?(?:\d{2,3}[1-4][568]\b|\d{2,3}T|\d{3}\w*-1[567])", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,24 +54,18 @@ def precedence() -> str:
 
 def cautions_for(exercise: Exercise, setup: Setup) -> list[Caution]:
     """Return the cautions of a setup in the order they are shown, electric shock first."""
-    electrode = setup.electrode.type if setup.electrode else ""
-    electrodes = [electrode, *(p.electrode.type for p in setup.passes if p.electrode)]
+    named = (setup.electrode, *(one.electrode for one in setup.passes))
+    electrodes = [one.type for one in named if one]
     gases = (setup.gas, setup.fuel, setup.oxygen, setup.cutting_oxygen, setup.purge)
-    text = " ".join(
-        (
-            *exercise.tools,
-            *exercise.steps,
-            *exercise.signoffs,
-            *exercise.cautions,
-            *(criterion.kind for criterion in exercise.criteria),
-            *(criterion.tool for criterion in exercise.criteria),
-            *(piece.prep for piece in setup.pieces),
-        )
-    ).lower()
+    tests = (word for one in exercise.criteria for word in (one.kind, one.tool))
+    said = (*exercise.tools, *exercise.steps, *exercise.signoffs, *exercise.cautions, *tests)
+    text = " ".join((*said, *(piece.prep for piece in setup.pieces))).lower()
     facts = {
         "process": [exercise.process],
         "metal": [setup.metal],
         "coated": bool(setup.coating),
+        "confined": bool(setup.purge or _CONFINED.search(f"{text} {setup.fit_up.lower()}")),
+        "fluoride": any(_FLUORIDE.match(one) for one in electrodes),
         "gas": any(gases),
         "shielded": bool(setup.gas or setup.purge),
         "fuel": [setup.fuel.name.lower()] if setup.fuel else [],
@@ -76,12 +74,18 @@ def cautions_for(exercise: Exercise, setup: Setup) -> list[Caution]:
     return [_caution(row) for row in table("cautions")["caution"] if _holds(row, facts, text)]
 
 
-def cautions_at(tools: Iterable[str]) -> list[Caution]:
-    """Return the cautions for machines alone ("shear", "saw", "press", "grinder"): cut lists."""
+def cautions_at(tools: Iterable[str], *, noise: bool = True) -> list[Caution]:
+    """Return the cautions for machines alone ("shear", "saw", "bend press", "grinder"): cut lists.
+
+    `noise` puts the caution on it first.
+    """
     text = " ".join(tools).lower()
-    rows = table("cautions")["caution"]
-    chosen = [row for row in rows if "tools" in row.get("when", {}) and _holds(row, {}, text)]
-    return [_caution(row) for row in rows if row in chosen or row["key"] == "noise"]
+    return [
+        _caution(row)
+        for row in table("cautions")["caution"]
+        if ("tools" in row.get("when", {}) and _holds(row, {}, text))
+        or (noise and row["key"] == "noise")
+    ]
 
 
 def _caution(row: dict[str, Any]) -> Caution:
@@ -94,7 +98,7 @@ def _caution(row: dict[str, Any]) -> Caution:
 def _holds(row: dict[str, Any], facts: dict[str, Any], text: str) -> bool:
     for name, wanted in row.get("when", {}).items():
         if name == "tools":
-            if not any(re.search(rf"\b{re.escape(word)}\b", text) for word in wanted):
+            if not _named(wanted, text):
                 return False
         elif isinstance(wanted, bool):
             if facts.get(name) is not wanted:
@@ -102,6 +106,43 @@ def _holds(row: dict[str, Any], facts: dict[str, Any], text: str) -> bool:
         elif not set(wanted) & set(facts.get(name, ())):
             return False
     return True
+
+
+def _named(words: Iterable[str], text: str) -> bool:
+    return any(re.search(rf"\b{re.escape(word)}\b", text) for word in words)
+
+
+class Asking(Protocol):
+    """What names sign-offs and machines: an exercise of a file, or a version of the database."""
+
+    @property
+    def signoffs(self) -> Sequence[str]: ...
+    @property
+    def tools(self) -> Sequence[str]: ...
+
+
+class Read(Protocol):
+    """A criterion, with the tool it is read with."""
+
+    @property
+    def tool(self) -> str: ...
+
+
+def signoffs_for(exercise: Asking, criteria: Iterable[Read]) -> list[str]:
+    """Return the sign-offs a student needs: those the exercise asks for, and one a machine.
+
+    Machines are the tools of the exercise and of its criteria whose caution asks for a sign-off;
+    what its steps say ("press the lever") is too loose for that. A machine that a sign-off asked
+    for names ("tungsten grinding", "bandsaw") needs no other.
+    """
+    needed = list(dict.fromkeys(exercise.signoffs))
+    text = " ".join((*exercise.tools, *(one.tool for one in criteria))).lower()
+    named = " ".join(needed).lower()
+    for row in table("cautions")["caution"]:
+        words = row.get("when", {}).get("tools", ())
+        if "signoff" in row and _named(words, text) and not _named(words, named):
+            needed.append(row["signoff"])
+    return needed
 
 
 def shade_for(exercise: Exercise, setup: Setup) -> Shade:

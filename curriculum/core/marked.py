@@ -18,9 +18,9 @@ CAUTIONS = (
     ),
     _("High frequency and implants"),
     _(
-        "High-frequency start and welding current disturb pacemakers and other implants. "
-        "Whoever has one asks their doctor first and tells the instructor. Keep hands off the "
-        "tungsten while the start is armed."
+        "High-frequency start and welding current disturb pacemakers and other implants. Whoever "
+        "has one asks their doctor first and tells the instructor. Keep hands off the tungsten "
+        "while the start is armed."
     ),
     _("Arc rays"),
     _(
@@ -52,18 +52,31 @@ CAUTIONS = (
     _("Stainless steel: chromium"),
     _(
         "Fumes of stainless steel and of its filler hold hexavalent chromium, which causes "
-        "cancer. Weld under local exhaust."
+        "cancer. Weld under local exhaust; cut it only where mechanical ventilation takes the "
+        "fumes away."
+    ),
+    _("Fluorides"),
+    _(
+        "Coverings of low-hydrogen electrodes and the flux in cored wire give off fluorides, "
+        "which hurt eyes, nose and lungs. Keep the exhaust at the work, and in a confined space "
+        "do not weld with them without the ventilation that asks for."
     ),
     _("Chlorinated cleaner"),
     _(
-        "Never weld near degreaser or brake cleaner with chlorine in it, nor on a part still "
-        "wet with it: its vapour turns to poison gas in the rays of an arc."
+        "Never weld near degreaser or brake cleaner with chlorine in it, nor on a part still wet "
+        "with it: its vapour turns to poison gas in the rays of an arc."
     ),
     _("Shielding gas"),
     _(
         "Argon and carbon dioxide are heavier than air and push it out of pits and confined "
-        "spaces; nobody smells that. Under 19.5 % oxygen nobody may work. Shut the cylinder "
-        "when you stop."
+        "spaces; nobody smells that. Under 19.5 % oxygen nobody may work. Shut the cylinder when "
+        "you stop."
+    ),
+    _("Confined space"),
+    _(
+        "Nobody welds in a tank, a pit or a vessel without the ventilation it needs, a helper "
+        "outside and a way to be pulled out. Cylinders and machines stay outside; the torch is "
+        "shut off outside at every break. Never freshen air with oxygen."
     ),
     _("Fire"),
     _(
@@ -77,15 +90,27 @@ CAUTIONS = (
     ),
     _("Cylinders"),
     _(
-        "Chain every cylinder upright, cap on unless it is connected. No oil or grease on "
-        "oxygen fittings. Never strike an arc on a cylinder. In store, oxygen and fuel stand 20 "
-        "ft (6.1 m) apart or behind a 5 ft (1.5 m) wall."
+        "Chain every cylinder upright, cap on unless it is connected. No oil or grease on oxygen "
+        "fittings. Never strike an arc on a cylinder. In store, oxygen and fuel stand 20 ft (6.1 "
+        "m) apart or behind a 5 ft (1.5 m) wall."
     ),
     _("Acetylene"),
     _(
         "Never over 15 psig (103 kPa). Cylinder upright, valve opened no more than needed. Draw "
         "at most one seventh of a cylinder's content an hour, counted over all torches lit on "
         "it, one tenth where they burn without a break."
+    ),
+    _("Lighting the torch"),
+    _(
+        "Light with a striker, never with a match or hot metal, the tip pointing away from "
+        "people, hoses and cylinders. Hoses and flashback arrestors are looked at and joints "
+        "tested for leaks before the first flame. After a flashback shut the oxygen, then the "
+        "fuel, and call the instructor."
+    ),
+    _("The piece that falls"),
+    _(
+        "What is cut off falls red hot: know where it goes, keep feet and hoses out of the way, "
+        "wear high boots without cuffs. Do not cut over bare concrete: it bursts."
     ),
     _("Closed containers"),
     _(
@@ -101,8 +126,8 @@ CAUTIONS = (
     ),
     _("Noise"),
     _(
-        "Grinding, chipping, cutting and air tools are over 85 dB(A). Wear ear protection; it "
-        "also keeps sparks out."
+        "Grinding, chipping, cutting and air tools are over 85 dB(A), the level from which "
+        "hearing is protected. Wear ear protection; it also keeps sparks out."
     ),
     _("Grinding"),
     _(
@@ -119,8 +144,8 @@ CAUTIONS = (
     _("Saw"),
     _(
         "Only after sign-off. Clamp the stock, guards set, no gloves near the blade, wait until "
-        "it stands. Under 18 nobody works at a power saw or cutting disc unless as a "
-        "student-learner under the law's conditions."
+        "it stands. Under 18 nobody works at a power saw or cutting disc unless as a student- "
+        "learner under the law's conditions."
     ),
     _("Bend press"),
     _(
@@ -129,8 +154,8 @@ CAUTIONS = (
         "law's conditions."
     ),
     _(
-        "The shop's own rules, the maker's instructions, local codes and a qualified person "
-        "come first. Figures here are planning figures, never a qualified procedure."
+        "The shop's own rules, the maker's instructions, local codes and a qualified person come "
+        "first. Figures here are planning figures, never a qualified procedure."
     ),
 )
 """Headings and texts of `tables/cautions.toml`, and its first sentence."""

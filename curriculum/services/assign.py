@@ -12,6 +12,7 @@ from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
 from curriculum.core import day
+from curriculum.core.cautions import signoffs_for
 from curriculum.models import (
     Assignment,
     Attendance,
@@ -91,17 +92,26 @@ def still_needed(
     return found
 
 
+def signoffs_of(version: ExerciseVersion) -> list[str]:
+    """Return the sign-offs a version needs: those it asks for and those of its machines.
+
+    Criteria are read, so fetch them with many versions.
+    """
+    return signoffs_for(version, version.criteria.all())
+
+
 def missing_signoffs(
     shop_class: ShopClass, students: Collection[User], version: ExerciseVersion
 ) -> dict[int, list[str]]:
-    """Return by student key the sign-offs that a version asks for and the student lacks."""
+    """Return by student key the sign-offs that a version needs and the student lacks."""
+    needed = signoffs_of(version)
     held = defaultdict(set)
     for student, name in Signoff.objects.filter(
-        campus=shop_class.campus_id, student__in=students, name__in=version.signoffs
+        campus=shop_class.campus_id, student__in=students, name__in=needed
     ).values_list("student", "name"):
         held[student].add(name)
     return {
-        student.pk: [name for name in version.signoffs if name not in held[student.pk]]
+        student.pk: [name for name in needed if name not in held[student.pk]]
         for student in students
     }
 
@@ -357,9 +367,9 @@ def signoff_names(shop_class: ShopClass) -> list[str]:
     """Return the sign-offs that the exercises of the class's plan ask for, in their order."""
     exercises = PlanEntry.objects.filter(shop_class=shop_class).values_list("exercise", flat=True)
     versions = plans.newest_versions(exercises)
-    return list(
-        dict.fromkeys(name for pk in exercises if pk in versions for name in versions[pk].signoffs)
-    )
+    models.prefetch_related_objects(list(versions.values()), "criteria")
+    needed = (signoffs_of(versions[pk]) for pk in exercises if pk in versions)
+    return list(dict.fromkeys(name for names in needed for name in names))
 
 
 @transaction.atomic

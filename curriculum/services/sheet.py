@@ -10,7 +10,13 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop
 
 from curriculum.core import spec
-from curriculum.core.cautions import Caution, cautions_for, precedence, shade_for
+from curriculum.core.cautions import (
+    Caution,
+    cautions_for,
+    precedence,
+    shade_for,
+    signoffs_for,
+)
 from curriculum.core.dial import Dialled, dial, numbered
 from curriculum.core.drawing import DRAWN, draw_joint, pass_picture, symbol_svg
 from curriculum.core.limits import Allowed, allowed
@@ -143,9 +149,10 @@ def sheet_context(
         "passes": _passes(exercise, setup, units, paper),
         "limits": limits,
         "limit_sources": list(dict.fromkeys(one.source for one in exercise.criteria if one.source)),
-        "cautions": [_caution(one) for one in cautions_for(exercise, setup)],
+        "cautions": [said_caution(one) for one in cautions_for(exercise, setup)],
         "shade": replace(shade, source=said(shade.source)),
         "precedence": said(precedence()),
+        "signoffs": signoffs_for(exercise, exercise.criteria),
         "usage": used,
         "usage_fault": fault,
         "lay_out": rods_to_lay_out(used) if used else [],
@@ -171,7 +178,8 @@ def _translated(row: Dialled) -> Dialled:
     )
 
 
-def _caution(one: Caution) -> Caution:
+def said_caution(one: Caution) -> Caution:
+    """Return a caution in the reader's language."""
     return replace(one, heading=said(one.heading), text=said(one.text), source=said(one.source))
 
 

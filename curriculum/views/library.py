@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
 from curriculum.core import spec
+from curriculum.core.cautions import signoffs_for
 from curriculum.core.compare import differences
 from curriculum.core.library import read_exercises
 from curriculum.core.library_write import write_exercises
@@ -123,6 +124,7 @@ def _show(request: AppRequest, row: ExerciseVersion) -> HttpResponse:
             | {"findings": ordered_findings(content, one) if drafts else []}
             for place, one in enumerate(content.setups)
         ],
+        "signoffs": signoffs_for(content, content.criteria),
         "versions": others,
         "newest": others[0],
         "plans": _plans(request, row.exercise) if Role.STUDENT not in request.roles else [],

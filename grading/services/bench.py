@@ -11,7 +11,8 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from curriculum.core import spec
-from curriculum.services.sheet import said
+from curriculum.core.cautions import cautions_at
+from curriculum.services.sheet import said, said_caution
 from grading.core import taken
 from grading.core.ruler import ruler
 from grading.core.verdict import (
@@ -109,6 +110,7 @@ def bench_context(attempt: Attempt, form: GradeForm | None = None) -> dict[str, 
         "forming": _forming(result),
         "current": current,
         "has_own": bool(own),
+        "bend_cautions": [said_caution(one) for one in cautions_at(["bend press"], noise=False)],
         "others": [
             (kind.value, _("Pass") if kind == Verdict.Kind.PASS else _("Redo"))
             for kind in (Verdict.Kind.PASS, Verdict.Kind.REDO)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from django.utils.translation import gettext as _
@@ -25,7 +25,7 @@ from curriculum.models import (
     Setup,
 )
 from curriculum.services import to_spec
-from curriculum.services.sheet import pick_setup, said, usage_of
+from curriculum.services.sheet import pick_setup, said, said_caution, usage_of
 from grading.models import Attempt, HoldTap
 from grading.services.attempts import next_mark
 from grading.services.today import RUNNING
@@ -344,10 +344,8 @@ def cautions_of(works: Collection[Work]) -> list[Caution]:
         for caution in cautions_for(one.exercise, one.setup):
             found.setdefault(caution.key, caution)
     order = [row["key"] for row in table("cautions")["caution"]]
-    return [
-        replace(one, heading=said(one.heading), text=said(one.text), source=said(one.source))
-        for one in sorted(found.values(), key=lambda one: order.index(one.key))
-    ]
+    chosen = sorted(found.values(), key=lambda one: order.index(one.key))
+    return [said_caution(one) for one in chosen]
 
 
 def shades_of(works: Collection[Work]) -> dict[str, Shade]:

@@ -18,6 +18,7 @@ from curriculum.models import (
     ShopClass,
     Signoff,
 )
+from curriculum.services.assign import signoffs_of
 from curriculum.services.sheet import sheet_context
 from grading.core.standing import Standing
 from grading.models import Attempt, Verdict
@@ -200,12 +201,10 @@ def _place_in_term(session: Session | None) -> tuple[int, int] | None:
 
 def missing_signoffs(student: User, campus: Campus, version: ExerciseVersion) -> list[str]:
     """Return the sign-offs that the exercise needs and the student does not hold."""
-    if not version.signoffs:
-        return []
     held = set(
         Signoff.objects.filter(student=student, campus=campus).values_list("name", flat=True)
     )
-    return [name for name in version.signoffs if name not in held]
+    return [name for name in signoffs_of(version) if name not in held]
 
 
 def steps(version: ExerciseVersion, running: Attempt | None, assignment: Assignment) -> list[Step]:

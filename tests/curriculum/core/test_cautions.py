@@ -6,7 +6,13 @@ from dataclasses import replace
 
 import pytest
 
-from curriculum.core.cautions import cautions_at, cautions_for, precedence, shade_for
+from curriculum.core.cautions import (
+    cautions_at,
+    cautions_for,
+    precedence,
+    shade_for,
+    signoffs_for,
+)
 from curriculum.core.setup_check import table
 from curriculum.core.spec import Electrode, Gas, Pass, Setup
 from shared.units import parse_range
@@ -59,12 +65,46 @@ def test_thorium_in_one_pass_alone_is_enough() -> None:
     assert "thorium" in keys("GTAW", one)
 
 
+def test_confined_spaces_and_fluorides_are_warned_of_where_they_can_be() -> None:
+    purged = replace(setup(), purge=fuel("argon"))
+    assert "confined-space" in keys("GTAW", purged)
+    assert "confined-space" in keys("SMAW", steps=("Weld the patch inside the tank.",))
+    assert "confined-space" not in keys("SMAW", steps=("Spit on no hot plate.",))
+    # AWS A5.1: EXX15, -16, -18 and -28 are the low-hydrogen classes; data sheets, from memory.
+    for kind in ("E7018", "E7016-1", "E7018-1 H4R", "E308L-16", "E71T-8", "E71T-1M"):
+        assert "fluorides" in keys("SMAW", setup(electrode=(kind, "1/8 in"))), kind
+    for kind in ("E6010", "E6011", "E6013", "E7014", "E7024", "ER70S-6", "EWLa-1.5"):
+        assert "fluorides" not in keys("SMAW", setup(electrode=(kind, "1/8 in"))), kind
+
+
+def test_a_torch_is_lit_with_a_striker_and_a_cut_piece_falls_hot() -> None:
+    assert "lighting" in keys("OFW")
+    assert {"lighting", "falling-piece"} <= set(keys("OFC"))
+    assert not {"lighting", "falling-piece"} & set(keys("GTAW"))
+
+
+def test_each_machine_asks_for_its_sign_off_once() -> None:
+    def needed(**more) -> list[str]:
+        one = exercise("SMAW", **more)
+        return signoffs_for(one, one.criteria)
+
+    assert needed() == []
+    assert needed(signoffs=("arc welding",)) == ["arc welding"]
+    assert needed(tools=("angle grinder", "foot shear")) == ["grinder", "shear"]
+    assert needed(tools=("bandsaw", "bend press")) == ["saw", "bend press"]
+    assert needed(steps=("Press the lever.", "File the shear burr off.")) == []
+    # A sign-off of the shop's own for the machine is enough.
+    assert needed(tools=("bandsaw",), signoffs=("bandsaw",)) == ["bandsaw"]
+    assert needed(tools=("grinder",), signoffs=("tungsten grinding",)) == ["tungsten grinding"]
+
+
 def test_machines_named_in_tools_steps_or_prep_bring_their_cautions() -> None:
     assert "grinding" in keys("SMAW", tools=("angle grinder",))
     assert "shear" in keys("SMAW", steps=("Cut the blanks on the foot shear.",))
     assert not {"grinding", "shear", "saw", "press"} & set(keys("SMAW"))
     assert "press" not in keys("OFW", steps=("Set the pressure.", "Discard the stub."))
-    assert [c.key for c in cautions_at(["shear", "bandsaw", "press"])] == [
+    assert [c.key for c in cautions_at(["bend press"], noise=False)] == ["press"]
+    assert [c.key for c in cautions_at(["shear", "bandsaw", "bend press"])] == [
         "noise", "shear", "saw", "press",
     ]  # fmt: skip
 
@@ -76,7 +116,8 @@ def test_machines_named_in_tools_steps_or_prep_bring_their_cautions() -> None:
         "Zinc, cadmium", "chromium", "paint", "chlorine", "pits and confined spaces",
         "half an hour", "hot and cold", "Chain every cylinder", "cap on", "20 ft", "15 psig",
         "all torches", "pacemakers", "85 dB(A)", "Hollow parts", "thoriated", "Grinding",
-        "power shear", "power saw", "press or brake", "sign-off", "Under 18",
+        "tank, a pit or a vessel", "Never freshen air with oxygen", "fluorides", "striker",
+        "falls red hot", "power shear", "power saw", "press or brake", "sign-off", "Under 18",
     ],
 )  # fmt: skip
 def test_every_usual_caution_is_in_the_table(words: str) -> None:
