@@ -3,7 +3,8 @@
 import copy
 import pickle
 
-from curriculum.core.sentence import Sentence
+from curriculum.core.sentence import Figure, Sentence
+from shared.units import parse_measure, parse_range
 
 SPANISH = {
     "%(name)s: %(figure)s, wanted %(limit)s.": "%(name)s: %(figure)s, se pide %(limit)s.",
@@ -16,6 +17,7 @@ def gettext(text):
 
 
 LIMIT = Sentence("at most %(high)s", high="1 mm")
+GAUGE = Figure(parse_measure("16 ga", "length", material="steel"), "steel")
 WHY = Sentence("%(name)s: %(figure)s, wanted %(limit)s.", name="Leg", figure="2 mm", limit=LIMIT)
 
 
@@ -37,3 +39,20 @@ def test_nothing_joined_is_nothing():
 def test_a_copy_can_still_be_translated():
     for copied in (copy.deepcopy(WHY), pickle.loads(pickle.dumps(WHY))):
         assert copied.in_words(gettext) == WHY.in_words(gettext)
+
+
+def test_a_figure_stands_in_both_systems_until_a_reader_has_one():
+    wide = Sentence("%(rod)s on %(sheet)s", rod=Figure.of(0.0015875, "m"), sheet=GAUGE)
+    assert wide == "1/16 in (1.59 mm) on 16 ga (1.52 mm)"
+    assert wide.in_words(gettext, "us") == "1/16 in on 16 ga"
+    assert wide.in_words(gettext, "metric") == "1.59 mm on 1.52 mm"
+    assert wide.in_words(gettext) == wide
+    whole = Sentence("%(inner)s.", inner=wide)
+    assert whole.in_words(gettext, "metric") == "1.59 mm on 1.52 mm."
+
+
+def test_a_figure_is_copied_with_its_quantity():
+    for copied in (copy.deepcopy(GAUGE), pickle.loads(pickle.dumps(GAUGE))):
+        assert copied == GAUGE
+        assert copied.shown("metric") == "1.52 mm"
+    assert Figure(parse_range("85-95 A", "current")) == "85–95 A"
