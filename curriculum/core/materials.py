@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 
-from curriculum.core.defaults import table
+from curriculum.core.defaults import sourced, table
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.steps import Input
 
 
@@ -23,10 +24,11 @@ def density(metal: str) -> Input:
     """
     row = table("materials")["metal"].get(metal)
     if row is None:
-        raise ValueError(f"no density for {metal!r}; there are {', '.join(metals())}")
-    return Input(
-        float(row["density_kg_m3"]), "kg/m3", f"{metal}: {row['source']} ({row['status']})"
-    )
+        raise ValueError(
+            _("no density for %(metal)s; there are %(known)s", metal=metal, known=", ".join(metals()))
+        )
+    source = _("%(metal)s: %(source)s", metal=_(metal), source=sourced(row))
+    return Input(float(row["density_kg_m3"]), "kg/m3", source)
 
 
 def filler_metal(filler_class: str, base_metal: str) -> str:

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
+from curriculum.core.sentence import Sentence as _
+
 _OPERATORS: dict[type[ast.operator], Callable[[float, float], float]] = {
     ast.Add: operator.add,
     ast.Sub: operator.sub,
@@ -16,6 +18,7 @@ _OPERATORS: dict[type[ast.operator], Callable[[float, float], float]] = {
     ast.Div: operator.truediv,
     ast.Pow: operator.pow,
 }
+_Worked = Callable[[Mapping[str, float]], float]
 
 
 def gettext_noop(text: str) -> str:
@@ -25,7 +28,10 @@ def gettext_noop(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Input:
-    """A number that goes into a step: SI value, its unit, and where it comes from."""
+    """A number that goes into a step: SI value, its unit, and where it comes from.
+
+    The source is a `Sentence` where it is said in words, so that a page can translate it.
+    """
 
     value: float
     unit: str
@@ -65,9 +71,7 @@ class Worksheet:
     def add(self, label: str, expression: str, unit: str, /, **inputs: Input | Step) -> Step:
         """Work out `expression` on `inputs`, which may be earlier steps, and append the step."""
         given = {
-            name: one
-            if isinstance(one, Input)
-            else Input(one.value, one.unit, f"step: {one.label}")
+            name: one if isinstance(one, Input) else Input(one.value, one.unit, _from(one.label))
             for name, one in inputs.items()
         }
         value = evaluate(expression, {name: one.value for name, one in given.items()})
@@ -82,11 +86,8 @@ class Worksheet:
 
 
 @lru_cache(maxsize=512)
-def _parse(expression: str) -> ast.expr:
-    try:
-        return ast.parse(expression, mode="eval").body
-    except (SyntaxError, ValueError) as error:
-        raise ValueError(f"not an arithmetic expression: {expression!r}") from error
+def _from(label: str) -> str:
+    return _("step: %(label)s", label=_(label))
 
 
 def evaluate(expression: str, values: Mapping[str, float]) -> float:
@@ -97,19 +98,39 @@ def evaluate(expression: str, values: Mapping[str, float]) -> float:
     ValueError
         If the text is anything else, or names a value that is not given.
     """
+    try:
+        return _compiled(expression)(values)
+    except KeyError as error:
+        raise _not_arithmetic(error.args[0]) from None
 
-    def work(node: ast.expr) -> float:
-        match node:
-            case ast.Constant(value=bool()):
-                pass
-            case ast.Constant(value=int() | float() as number):
-                return float(number)
-            case ast.Name(id=name) if name in values:
-                return values[name]
-            case ast.BinOp(left=left, op=op, right=right) if type(op) in _OPERATORS:
-                return _OPERATORS[type(op)](work(left), work(right))
-            case ast.UnaryOp(op=ast.USub(), operand=operand):
-                return -work(operand)
-        raise ValueError(f"not arithmetic on the given names: {ast.unparse(node)!r}")
 
-    return work(_parse(expression))
+@lru_cache(maxsize=512)
+def _compiled(expression: str) -> _Worked:
+    """Return the expression as nested functions, so that it is parsed once for many setups."""
+    try:
+        body = ast.parse(expression, mode="eval").body
+    except (SyntaxError, ValueError) as error:
+        raise ValueError(f"not an arithmetic expression: {expression!r}") from error
+    return _function(body)
+
+
+def _function(node: ast.expr) -> _Worked:
+    match node:
+        case ast.Constant(value=bool()):
+            pass
+        case ast.Constant(value=int() | float() as number):
+            value = float(number)
+            return lambda values: value
+        case ast.Name(id=name):
+            return operator.itemgetter(name)
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in _OPERATORS:
+            work, one, other = _OPERATORS[type(op)], _function(left), _function(right)
+            return lambda values: work(one(values), other(values))
+        case ast.UnaryOp(op=ast.USub(), operand=operand):
+            inner = _function(operand)
+            return lambda values: -inner(values)
+    raise _not_arithmetic(ast.unparse(node))
+
+
+def _not_arithmetic(text: str) -> ValueError:
+    return ValueError(f"not arithmetic on the given names: {text!r}")
