@@ -101,6 +101,7 @@ def bench_context(attempt: Attempt, form: GradeForm | None = None) -> dict[str, 
         _line(pk, rubric, form, outcome, stated.get(pk), own.get(pk))
         for (pk, _one), outcome in zip(rubric.criteria.items(), result.outcomes, strict=True)
     ]
+    bends = ["bend press"] if any(one.kind == "bend" for one in rubric.criteria.values()) else []
     current = attempt.verdicts.last()
     return {
         "attempt": attempt,
@@ -110,7 +111,7 @@ def bench_context(attempt: Attempt, form: GradeForm | None = None) -> dict[str, 
         "forming": _forming(result),
         "current": current,
         "has_own": bool(own),
-        "bend_cautions": [said_caution(one) for one in cautions_at(["bend press"], noise=False)],
+        "bend_cautions": [said_caution(one) for one in cautions_at(bends, noise=False)],
         "others": [
             (kind.value, _("Pass") if kind == Verdict.Kind.PASS else _("Redo"))
             for kind in (Verdict.Kind.PASS, Verdict.Kind.REDO)

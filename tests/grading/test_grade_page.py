@@ -301,3 +301,13 @@ def test_a_made_up_number_of_a_coupon_is_passed_over(
     data = keyed(task=f"{number}:3-8in")
     answer = client.post(reverse("grading:next_give", args=[coupon.pk]), data)
     assert answer.status_code == 422
+
+
+@pytest.mark.parametrize("bend", [True, False])
+def test_who_reads_a_bend_is_warned_of_the_press(bend: bool, db: None) -> None:
+    rubric = exercise().criteria if bend else exercise().criteria[:-1]
+    made = shop(1, exercises=(exercise(criteria=rubric),))
+    coupon = made.coupon(made.given[0], "logged")
+    page = browser(made.instructor).get(reverse("grading:grade", args=[coupon.pk]))
+    warned = [word in page.content.decode() for word in ("Bend press.", "29 CFR 1910.212(a)(3)")]
+    assert warned == [bend, bend]
