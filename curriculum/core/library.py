@@ -266,7 +266,7 @@ class _Reader(ValueReader):
         except joints.JointError as error:
             stated = getattr(setup.joint, error.where, "")
             got = getattr(stated, "typed", "" if stated is None else stated)
-            self.fault(f"{where}.joint.{error.where}", got, _(str(error)), error.accepts)
+            self.fault(f"{where}.joint.{error.where}", got, error.message, error.accepts)
 
 
 def _example(shape: Shape) -> list[str]:

@@ -24,8 +24,9 @@ def density(metal: str) -> Input:
     """
     row = table("materials")["metal"].get(metal)
     if row is None:
+        known = ", ".join(metals())
         raise ValueError(
-            _("no density for %(metal)s; there are %(known)s", metal=metal, known=", ".join(metals()))
+            _("no density for %(metal)s; there are %(known)s", metal=metal, known=known)
         )
     source = _("%(metal)s: %(source)s", metal=_(metal), source=sourced(row))
     return Input(float(row["density_kg_m3"]), "kg/m3", source)

@@ -20,6 +20,7 @@ from curriculum.core.joints.grooves import (
 )
 from curriculum.core.joints.shapes import Geometry, JointError
 from curriculum.core.joints.surfacing import Bead, Padding
+from curriculum.core.sentence import Sentence as _
 from shared.units import Measure, Range
 
 _NEEDED = {
@@ -49,23 +50,26 @@ class _Stated:
         if stated is None:
             return None
         if isinstance(stated, Measure):
-            self.sources[name] = f"joint: {name}, {stated.typed}"
+            self.sources[name] = _("joint: %(key)s, %(typed)s", key=name, typed=stated.typed)
             return stated.value
-        what = ""
         if stated.start is None and stated.low is None and name in _FROM_ZERO:
-            self.sources[name] = f"joint: {name}, {stated.typed}, half way from 0"
+            self.sources[name] = _(
+                "joint: %(key)s, %(typed)s, half way from 0", key=name, typed=stated.typed
+            )
             return stated.working / 2
+        template = _("joint: %(key)s, %(typed)s")
         if stated.start is None and stated.low != stated.high:
-            both = stated.low is not None and stated.high is not None
-            what = ", its middle" if both else ", its bound"
-        self.sources[name] = f"joint: {name}, {stated.typed}{what}"
+            template = _("joint: %(key)s, %(typed)s, its bound")
+            if stated.low is not None and stated.high is not None:
+                template = _("joint: %(key)s, %(typed)s, its middle")
+        self.sources[name] = _(template, key=name, typed=stated.typed)
         return stated.working
 
     def zero(self, name: str) -> float:
         """Return the number `name`, 0 if it is not stated."""
         value = self.get(name)
         if value is None:
-            self.sources[name] = f"joint: {name} not stated, taken as 0"
+            self.sources[name] = _("joint: %(key)s not stated, taken as 0", key=name)
             return 0.0
         return value
 
@@ -73,9 +77,10 @@ class _Stated:
         """Return the number `name`, or refuse the joint without it."""
         value = self.get(name)
         if value is None:
-            raise JointError(
-                name, f"a {self.joint.kind} needs {name}", _NEEDED.get(name, ("1/8 in",))
+            told = _(
+                "%(joint)s: needs %(key)s, which is not stated", joint=_(self.joint.kind), key=name
             )
+            raise JointError(name, told, _NEEDED.get(name, ("1/8 in",)))
         return value
 
     def angle(self, name: str, other: str, factor: float) -> float:
@@ -86,9 +91,13 @@ class _Stated:
         if value is None or twin is None:
             return value if value is not None else factor * (twin or 0.0)
         if abs(value - factor * twin) > 0.01:
-            raise JointError(
-                other, f"{twin:g} deg disagrees with {name}, {value:g} deg: state one of them"
+            told = _(
+                "%(twin)s deg disagrees with %(key)s, %(value)s deg: state one of them",
+                twin=f"{twin:g}",
+                key=name,
+                value=f"{value:g}",
             )
+            raise JointError(other, told, (f"{value / factor:g} deg",))
         return value
 
 
@@ -97,7 +106,9 @@ def _groove(stated: _Stated) -> dict[str, float]:
     root = stated.zero("root_reinforcement")
     if joint.backing and root:
         raise JointError(
-            "root_reinforcement", "with backing nothing stands out at the root: leave it out"
+            "root_reinforcement",
+            _("with backing nothing stands out at the root: leave it out"),
+            ("0 in",),
         )
     values = {
         "thickness": stated.thickness,
@@ -220,7 +231,11 @@ def _bead_size(stated: _Stated) -> tuple[float, float]:
     if height is None:
         share = defaults()["bead_height_per_width"]
         height = share.value * width
-        stated.sources["bead_height"] = f"assumed: width times {share.value:g}, {share.source}"
+        stated.sources["bead_height"] = _(
+            "assumed: width times %(share)s, %(source)s",
+            share=f"{share.value:g}",
+            source=share.source,
+        )
     return width, height
 
 
@@ -282,7 +297,11 @@ def build(joint: spec.Joint, thickness_m: float) -> Geometry:
     if make is None:
         raise JointError(
             "kind",
-            f"no geometry for {joint.kind!r}; there are {_listed(BUILDERS)}",
+            _(
+                "no geometry for '%(kind)s'; there are %(known)s",
+                kind=joint.kind,
+                known=_listed(BUILDERS),
+            ),
             tuple(BUILDERS),
         )
-    return make(_Stated(joint, thickness_m, {"thickness": "setup: thickness"}))
+    return make(_Stated(joint, thickness_m, {"thickness": _("setup: thickness")}))

@@ -16,15 +16,24 @@ from curriculum.core.joints.shapes import (
     Point,
     Ring,
     assumed_width,
+    at_least,
     check_angle,
     check_crown,
     check_length,
     crown_ring,
     crown_step,
     distinct,
+    long,
     melted_edge,
 )
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
+
+OVERLAPS = (
+    _("0 in for an open corner"),
+    _("half the thickness for a half-open one"),
+    _("the thickness for a closed one"),
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,17 +61,24 @@ class OutsideCorner(Geometry):
         if self.overlap > self.thickness:
             raise JointError(
                 "overlap",
-                f"{self.overlap * 1000:.3g} mm is more than the sheet is thick"
-                f" ({self.thickness * 1000:.3g} mm)",
-                ("0 in for an open corner", "half the thickness for a half-open one"),
+                _(
+                    "%(overlap)s is more than the sheet is thick (%(thickness)s)",
+                    overlap=long(self.overlap),
+                    thickness=long(self.thickness),
+                ),
+                OVERLAPS,
             )
         if self.face_width is not None:
             check_length("face_width", self.face_width, zero=False)
             if self.face_width < self.chord * (1 - 1e-9):
                 raise JointError(
                     "face_width",
-                    f"{self.face_width * 1000:.3g} mm does not cover the groove,"
-                    f" which is {self.chord * 1000:.3g} mm wide",
+                    _(
+                        "%(width)s does not cover the groove, which is %(groove)s wide",
+                        width=long(self.face_width),
+                        groove=long(self.chord),
+                    ),
+                    at_least(self.chord),
                 )
         check_crown("face_reinforcement", self.face_reinforcement, self.face_width or self.chord)
         check_crown("root_reinforcement", self.root_reinforcement, self.root_chord)
@@ -112,21 +128,29 @@ class OutsideCorner(Geometry):
             thickness=thickness,
             overlap=self.given("overlap", self.overlap),
         )
-        half = f"of {math.degrees(self._half):.6g} deg, half the angle between the edges"
+        half = f"{math.degrees(self._half):.6g}"
         parts: dict[str, Input | Step] = {
             "groove": work.add(
                 gettext_noop("Groove between the edges"),
                 "cosine * (root_opening * (thickness + bare) + 2 * thickness * bare * sine) / 2",
                 "m2",
-                cosine=Input(math.cos(self._half), "1", f"cosine {half}"),
-                sine=Input(math.sin(self._half), "1", f"sine {half}"),
+                cosine=Input(
+                    math.cos(self._half),
+                    "1",
+                    _("cosine of %(angle)s deg, half the angle between the edges", angle=half),
+                ),
+                sine=Input(
+                    math.sin(self._half),
+                    "1",
+                    _("sine of %(angle)s deg, half the angle between the edges", angle=half),
+                ),
                 root_opening=self.given("root_opening", self.root_opening),
                 thickness=thickness,
                 bare=bare,
             )
         }
         if self.face_reinforcement:
-            width = Input(self.chord, "m", "line over the groove from edge to edge")
+            width = Input(self.chord, "m", _("line over the groove from edge to edge"))
             if self.face_width is not None:
                 width = self.given("face_width", self.face_width)
             height = self.given("face_reinforcement", self.face_reinforcement)

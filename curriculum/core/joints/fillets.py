@@ -12,10 +12,13 @@ from curriculum.core.joints.shapes import (
     JointError,
     Ring,
     arc,
+    at_most,
     check_crown,
     check_length,
     crown_step,
+    long,
 )
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 
 CONTOURS = ("flat", "convex", "concave")
@@ -47,15 +50,24 @@ class Fillet(Geometry):
         check_length("leg_2", self.upright, zero=False)
         check_length("gap", self.gap)
         if self.gap >= min(self.leg, self.upright):
-            raise JointError("gap", "a gap as wide as the leg leaves no fillet")
+            least = min(self.leg, self.upright)
+            told = _(
+                "a gap of %(gap)s is as wide as the leg (%(leg)s) and leaves no fillet",
+                gap=long(self.gap),
+                leg=long(least),
+            )
+            raise JointError("gap", told, ("0 in", "0 to 1/16 in"))
         if self.contour not in CONTOURS:
-            raise JointError("contour", f"no such contour: {self.contour!r}", CONTOURS)
+            told = _("no such contour: %(got)s", got=self.contour)
+            raise JointError("contour", told, CONTOURS)
         if self.convexity is None:
             return
         check_length("convexity", self.convexity)
         if self.contour == "flat" and self.convexity:
             raise JointError(
-                "convexity", "a flat face has none", ('contour = "convex"', 'contour = "concave"')
+                "convexity",
+                _("a flat face has no convexity"),
+                ('contour = "convex"', 'contour = "concave"'),
             )
         if self.contour == "convex":
             check_crown("convexity", self.convexity, self.face)
@@ -63,8 +75,13 @@ class Fillet(Geometry):
         if self.contour == "concave" and self.convexity > deepest:
             raise JointError(
                 "convexity",
-                f"a face {self.convexity * 1000:.3g} mm hollow would cut into the plate;"
-                f" these legs carry at most {deepest * 1000:.3g} mm",
+                _(
+                    "a face %(hollow)s hollow would cut into the plate; these legs carry at most"
+                    " %(most)s",
+                    hollow=long(self.convexity),
+                    most=long(deepest),
+                ),
+                at_most(deepest),
             )
 
     @property
@@ -116,7 +133,7 @@ class Fillet(Geometry):
         )
         height = self.given("convexity", abs(self.bulge))
         if self.convexity is None:
-            height = Input(abs(self.bulge), "m", "assumed share of the face")
+            height = Input(abs(self.bulge), "m", _("assumed share of the face"))
         crown = crown_step(
             work, gettext_noop("Rise or hollow of the face, a circular segment"), face, height
         )
@@ -150,6 +167,10 @@ class LapFillet(Fillet):
         if self.upright > most:
             raise JointError(
                 "leg" if self.leg_2 is None else "leg_2",
-                f"{self.upright * 1000:.3g} mm does not fit the edge of a sheet"
-                f" {self.thickness * 1000:.3g} mm thick",
+                _(
+                    "%(leg)s does not fit the edge of a sheet %(thickness)s thick",
+                    leg=long(self.upright),
+                    thickness=long(self.thickness),
+                ),
+                at_most(most),
             )

@@ -15,14 +15,17 @@ from curriculum.core.joints.shapes import (
     JointError,
     Ring,
     assumed_width,
+    at_least,
     check_angle,
     check_crown,
     check_length,
     crown_ring,
     crown_step,
     distinct,
+    long,
     melted_edge,
 )
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 
 
@@ -90,8 +93,12 @@ class Groove(Geometry):
                 if stated < side * (1 - 1e-9):
                     raise JointError(
                         name,
-                        f"{stated * 1000:.3g} mm is narrower than the groove,"
-                        f" which is {side * 1000:.3g} mm wide there",
+                        _(
+                            "%(width)s is narrower than the groove, which is %(groove)s wide there",
+                            width=long(stated),
+                            groove=long(side),
+                        ),
+                        at_least(side),
                     )
         check_crown("face_reinforcement", self.face_reinforcement, self.face_chord)
         check_crown("root_reinforcement", self.root_reinforcement, self.root_chord)
@@ -106,7 +113,7 @@ class Groove(Geometry):
     @property
     def face_opening(self) -> float:
         """Width of the groove at the face, m."""
-        left, right, _ = self.flanks()
+        left, right, _both = self.flanks()
         return self.root_opening + sum(one.reach for one in (left, right) if one)
 
     @property
@@ -156,7 +163,7 @@ class Groove(Geometry):
         flank = left or right
         width: Input | Step = opening
         if flank and flank.depth:
-            count = Input((1 + (left is right)) * (1 + both_sides), "1", "prepared edges")
+            count = Input((1 + (left is right)) * (1 + both_sides), "1", _("prepared edges"))
             parts["edges_area"] = self._edges(work, flank, count, both_sides)
             if self.face_width is None and self.face_reinforcement:
                 width = work.add(
@@ -164,8 +171,8 @@ class Groove(Geometry):
                     "root_opening + edges * reach",
                     "m",
                     root_opening=opening,
-                    edges=Input(1 + (left is right), "1", "prepared edges at the face"),
-                    reach=Input(flank.reach, "m", "how far a prepared edge leans back"),
+                    edges=Input(1 + (left is right), "1", _("prepared edges at the face")),
+                    reach=Input(flank.reach, "m", _("how far a prepared edge leans back")),
                 )
         if self.face_reinforcement:
             chord = self._face_width(work, width)
@@ -174,7 +181,7 @@ class Groove(Geometry):
         if self.root_reinforcement:
             side = width if both_sides else opening
             if both_sides and side is opening:
-                side = Input(self.root_side_opening, "m", "width of the groove at the back")
+                side = Input(self.root_side_opening, "m", _("width of the groove at the back"))
             chord = self._root_width(work, side)
             height = self.given("root_reinforcement", self.root_reinforcement)
             parts["root_area"] = crown_step(work, ROOT_CROWN, chord, height)
@@ -190,11 +197,11 @@ class Groove(Geometry):
             "m",
             thickness=self.given("thickness", self.thickness),
             root_face=self.given("root_face", root_face),
-            sides=Input(1 + both_sides, "1", "prepared from so many sides"),
+            sides=Input(1 + both_sides, "1", _("prepared from so many sides")),
         )
-        tangent = Input(
-            math.tan(lean), "1", f"tangent of {flank.angle:.6g} deg, the bevel of an edge"
-        )
+        angle = f"{flank.angle:.6g}"
+        told = _("tangent of %(angle)s deg, the bevel of an edge", angle=angle)
+        tangent = Input(math.tan(lean), "1", told)
         if not flank.radius:
             return work.add(
                 gettext_noop("Triangles of the bevelled edges"),
@@ -204,10 +211,10 @@ class Groove(Geometry):
                 depth=depth,
                 tangent=tangent,
             )
-        sine = Input(math.sin(lean), "1", f"sine of {flank.angle:.6g} deg, the bevel of an edge")
-        cosine = Input(
-            math.cos(lean), "1", f"cosine of {flank.angle:.6g} deg, the bevel of an edge"
-        )
+        told = _("sine of %(angle)s deg, the bevel of an edge", angle=angle)
+        sine = Input(math.sin(lean), "1", told)
+        told = _("cosine of %(angle)s deg, the bevel of an edge", angle=angle)
+        cosine = Input(math.cos(lean), "1", told)
         radius = self.given("groove_radius", flank.radius)
         wall = work.add(
             gettext_noop("Height of the straight wall above the round foot"),
@@ -224,7 +231,7 @@ class Groove(Geometry):
             "m2",
             edges=count,
             radius=radius,
-            turn=Input(math.pi / 2 - lean, "rad", "angle the round foot turns through"),
+            turn=Input(math.pi / 2 - lean, "rad", _("angle the round foot turns through")),
             sine=sine,
             cosine=cosine,
             wall=wall,
@@ -289,18 +296,25 @@ class _Prepared(Groove):
         if self.root_face > self.thickness:
             raise JointError(
                 "root_face",
-                f"{self.root_face * 1000:.3g} mm is more than the plate is thick"
-                f" ({self.thickness * 1000:.3g} mm)",
+                _(
+                    "a root face of %(face)s is more than the plate is thick (%(thickness)s)",
+                    face=long(self.root_face),
+                    thickness=long(self.thickness),
+                ),
                 ("0 in", "3/32 in"),
             )
         self.check_angles()
-        left, right, _ = self.flanks()
+        left, right, _both = self.flanks()
         flank = left or right
         if flank and flank.foot > flank.depth:
             raise JointError(
                 "groove_radius",
-                f"a radius of {flank.radius * 1000:.3g} mm does not fit a depth of"
-                f" {flank.depth * 1000:.3g} mm",
+                _(
+                    "a radius of %(radius)s does not fit a depth of %(depth)s",
+                    radius=long(flank.radius),
+                    depth=long(flank.depth),
+                ),
+                ("1/8 in", "4 mm"),
             )
 
     def check_angles(self) -> None:

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from curriculum.core.defaults import defaults
+from curriculum.core.sentence import Figure, Sentence
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 
 Point = tuple[float, float]
@@ -18,12 +20,31 @@ LEAST_CROWN_M = 1e-6
 
 
 class JointError(ValueError):
-    """A number of the joint that cannot be; `where` names the key, `accepts` shows what can."""
+    """A number of the joint that cannot be; `where` names the key, `accepts` shows what can.
 
-    def __init__(self, where: str, message: str, accepts: tuple[str, ...] = ()) -> None:
+    `message` is a `Sentence` that a page translates; `str()` of the error is its English.
+    """
+
+    def __init__(self, where: str, message: Sentence, accepts: tuple[str, ...] = ()) -> None:
         super().__init__(message)
         self.where = where
+        self.message = message
         self.accepts = accepts
+
+
+def long(metres: float) -> Figure:
+    """Return a length for a message, written in the reader's units."""
+    return Figure.of(metres, "m")
+
+
+def at_most(metres: float) -> tuple[str]:
+    """Return what would be accepted where a length is too large."""
+    return (f"{math.floor(metres * 1e5) / 100:g} mm",)
+
+
+def at_least(metres: float) -> tuple[str]:
+    """Return what would be accepted where a length is too small."""
+    return (f"{math.ceil(metres * 1e5) / 100:g} mm",)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -50,16 +71,18 @@ class Geometry(ABC):
 
     def given(self, name: str, value: float, unit: str = "m") -> Input:
         """Return a number of the joint as an input of a step."""
-        return Input(value, unit, self.sources.get(name, f"joint: {name}"))
+        return Input(value, unit, self.sources.get(name) or _("joint: %(key)s", key=name))
 
 
 def check_length(where: str, value: float, *, zero: bool = True) -> None:
     """Refuse a length that is negative, a metre and more or no number; nought only if `zero`."""
     if not (0 <= value < LARGEST_M) or (value == 0 and not zero):
-        bound = "0 or more" if zero else "more than 0"
-        raise JointError(
-            where, f"must be {bound} and under 1 m, got {value} m", ("1/16 in", "3 mm")
+        told = (
+            _("must be 0 or more and under 1 m, got %(got)s m", got=f"{value:g}")
+            if zero
+            else _("must be more than 0 and under 1 m, got %(got)s m", got=f"{value:g}")
         )
+        raise JointError(where, told, ("1/16 in", "3 mm"))
 
 
 def check_angle(where: str, value: float, *, low: float = 0.0, high: float) -> None:
@@ -67,7 +90,12 @@ def check_angle(where: str, value: float, *, low: float = 0.0, high: float) -> N
     if not low <= value <= high:
         raise JointError(
             where,
-            f"must lie between {low:g} and {high:g} deg, got {value:g}",
+            _(
+                "must lie between %(low)s and %(high)s deg, got %(got)s",
+                low=f"{low:g}",
+                high=f"{high:g}",
+                got=f"{value:g}",
+            ),
             (f"{high / 2:g} deg",),
         )
 
@@ -75,12 +103,18 @@ def check_angle(where: str, value: float, *, low: float = 0.0, high: float) -> N
 def check_crown(where: str, height: float, width: float) -> None:
     """Refuse a crown higher than half its width: no circular segment stands so steep."""
     if 0 < height < LEAST_CROWN_M:
-        raise JointError(where, "a height under 0.001 mm is none: state 0", ("0 mm", "1/32 in"))
+        told = _("a height under 0.001 mm is none: state 0")
+        raise JointError(where, told, ("0 mm", "1/32 in"))
     if height > width / 2:
         raise JointError(
             where,
-            f"a height of {height * 1000:.3g} mm does not fit a width of {width * 1000:.3g} mm:"
-            " it is at most half the width",
+            _(
+                "a height of %(height)s does not fit a width of %(width)s: it is at most half"
+                " the width",
+                height=long(height),
+                width=long(width),
+            ),
+            at_most(width / 2),
         )
 
 
@@ -125,8 +159,8 @@ def crown_step(work: Worksheet, label: str, width: Input | Step, height: Input |
         "m2",
         width=width,
         height=height,
-        angle=Input(angle, "rad", "4 atan(2 height / width), the arc's angle"),
-        sine=Input(math.sin(angle), "1", "sine of the arc's angle"),
+        angle=Input(angle, "rad", _("4 atan(2 height / width), the arc's angle")),
+        sine=Input(math.sin(angle), "1", _("sine of the arc's angle")),
     )
 
 
@@ -147,8 +181,10 @@ def melted_edge(thickness: float, share: float) -> Input:
     """Return how far each edge melts back: `share` of the default, or of a thinner plate."""
     default = defaults()["melted_edge"]
     if thickness < default.value:
-        return Input(share * thickness, "m", f"assumed: {share:g} of the thickness melts each side")
-    return Input(share * default.value, "m", f"{share:g} of {default.as_input().source}")
+        source = _("assumed: %(share)s of the thickness melts each side", share=f"{share:g}")
+        return Input(share * thickness, "m", source)
+    source = _("%(share)s of %(figure)s", share=f"{share:g}", figure=default.stated.source)
+    return Input(share * default.value, "m", source)
 
 
 FACE_WIDTH = gettext_noop("Width of the face (assumed)")

@@ -16,6 +16,7 @@ from curriculum.core.joints.shapes import (
     crown_ring,
     crown_step,
 )
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 
 LARGEST_COUNT = 1000
@@ -41,7 +42,13 @@ class Bead(Geometry):
         check_crown("bead_height", self.height, self.width)
         if not 1 <= self.beads <= LARGEST_COUNT:
             raise JointError(
-                "beads", f"must lie between 1 and {LARGEST_COUNT}, got {self.beads}", ("8",)
+                "beads",
+                _(
+                    "must lie between 1 and %(most)s, got %(got)s",
+                    most=LARGEST_COUNT,
+                    got=self.beads,
+                ),
+                ("8",),
             )
 
     def explain(self) -> list[Step]:
@@ -80,7 +87,9 @@ class Padding(Bead):
         Bead.check(self)
         if not 0 <= self.overlap <= LARGEST_OVERLAP:
             raise JointError(
-                "bead_overlap", f"must lie between 0 and 0.9, got {self.overlap}", ("0.4", "40 %")
+                "bead_overlap",
+                _("must lie between 0 and 0.9, got %(got)s", got=f"{self.overlap:g}"),
+                ("0.4", "40 %"),
             )
 
     @property
