@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any, Protocol
 
+from .defaults import table
 from .sentence import Sentence as _
-from .setup_check import table
 from .spec import Exercise, Setup
 
 ARC = ("GTAW", "SMAW", "GMAW", "FCAW")

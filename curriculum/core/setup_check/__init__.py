@@ -2,46 +2,101 @@
 
 Checks are one-sided: a setting over a published maximum is "outside"; one under the low end of a
 capacity range (a large tungsten at low current) is only "look", to be looked at again. Where tables
-disagree, the widest of them counts, so that nothing a published table allows is refused.
-Tables and their sources are in `curriculum/tables/`.
+disagree, the widest of them counts, so that nothing a published table allows is refused. What is
+known from practice or memory alone is looked at, never refused, unless it can't be meant.
+Tables and their sources are in `curriculum/tables/`, one module here for each subject.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from datetime import date
 
+from curriculum.core.defaults import table
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
 
-from .current import covered_electrode_current, current_thickness, tungsten_current
-from .filler import filler_thickness
-from .finding import Finding, Level, Rule, table
-from .gas import nozzle_flow, nozzle_tungsten, postflow, shielding_gas, stickout
-from .metal import coating
-from .wiring import polarity
+from . import (
+    arc,
+    coupon,
+    current,
+    filler,
+    gas,
+    joint,
+    metal,
+    oxyfuel,
+    position,
+    safety,
+    shielding,
+    travel,
+)
+from .finding import Finding, Level, Rule
 
-__all__ = ["PASS_RULES", "RULES", "Finding", "Level", "Rule", "check", "table"]
+__all__ = ["PASS_RULES", "RULES", "Finding", "Level", "Rule", "accepted", "check", "table"]
 
 PASS_RULES: tuple[Rule, ...] = (
-    tungsten_current,
-    covered_electrode_current,
-    filler_thickness,
-    postflow,
-    current_thickness,
-    polarity,
+    current.tungsten_current,
+    current.covered_electrode_current,
+    current.wire_current,
+    current.spray_transition,
+    filler.filler_thickness,
+    filler.filler_metal,
+    filler.electrode_kind,
+    gas.postflow,
+    current.current_thickness,
+    current.electrode_thickness,
+    arc.arc_voltage,
+    arc.arc_length,
+    arc.polarity,
+    position.electrode_position,
+    position.electrode_size_position,
+    metal.low_hydrogen_dry,
+    metal.cellulosic_oven,
+    travel.travel_speed,
+    travel.work_angle,
+    travel.travel_angle,
 )
+"""Rules on what a pass may set otherwise than its setup."""
+
 RULES: tuple[Rule, ...] = (
-    tungsten_current,
-    covered_electrode_current,
-    filler_thickness,
-    nozzle_flow,
-    nozzle_tungsten,
-    postflow,
-    current_thickness,
-    stickout,
-    shielding_gas,
-    polarity,
-    coating,
+    *PASS_RULES,
+    current.wire_feed_current,
+    filler.filler_root_opening,
+    filler.electrode_length,
+    gas.nozzle_flow,
+    gas.nozzle_tungsten,
+    gas.gas_flow,
+    gas.preflow,
+    shielding.shielding_gas,
+    shielding.flux_cored_gas,
+    arc.stickout,
+    arc.contact_tip,
+    arc.arc_start,
+    position.spray_position,
+    oxyfuel.acetylene_pressure,
+    oxyfuel.flame,
+    oxyfuel.fuel_gas,
+    oxyfuel.tip,
+    travel.rod_angle,
+    travel.travel_direction,
+    joint.leg_thickness,
+    joint.least_leg,
+    joint.lap_overlap,
+    joint.fillet_gap,
+    joint.groove_angle,
+    joint.square_groove,
+    joint.root_face,
+    joint.reinforcement,
+    joint.backing,
+    coupon.weld_length,
+    coupon.piece_thickness,
+    coupon.piece_count,
+    coupon.bend_coupon,
+    coupon.tacks,
+    metal.coating,
+    metal.interpass,
+    safety.filter_shade,
 )
 
 
@@ -55,22 +110,37 @@ def check(exercise: Exercise, setup: Setup) -> list[Finding]:
     for number, own in _pass_setups(setup):
         for rule in PASS_RULES:
             found = [f for f in rule(exercise, own) if f not in findings]
-            findings += [replace(f, place=f"pass {number}") for f in found]
+            findings += [replace(f, place=_("pass %(number)s", number=number)) for f in found]
     return findings
 
 
+def accepted(finding: Finding, exercise: Exercise) -> tuple[str, date] | None:
+    """Return who accepted a *look again* and when: the reviewer of the exercise, if it has one.
+
+    A shop's proven setup is run as it was reviewed; what is outside is nobody's to accept.
+    """
+    if finding.level != "look" or not exercise.reviewed_by or not exercise.reviewed_on:
+        return None
+    return exercise.reviewed_by, exercise.reviewed_on
+
+
+OWN = (
+    "current",
+    "voltage",
+    "electrode",
+    "filler",
+    "polarity",
+    "travel_speed",
+    "work_angle",
+    "travel_angle",
+)
+
+
 def _pass_setups(setup: Setup) -> Iterator[tuple[int, Setup]]:
+    """Give each pass that is set otherwise, as a setup with its number."""
     number = 1
     for one in setup.passes:
-        if one.current or one.electrode or one.filler or one.polarity:
-            yield (
-                number,
-                replace(
-                    setup,
-                    current=one.current or setup.current,
-                    electrode=one.electrode or setup.electrode,
-                    filler=one.filler or setup.filler,
-                    polarity=one.polarity or setup.polarity,
-                ),
-            )
+        own = {name: getattr(one, name) for name in OWN if getattr(one, name)}
+        if own:
+            yield number, replace(setup, **own)
         number += one.count

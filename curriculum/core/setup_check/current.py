@@ -1,4 +1,4 @@
-"""Current against what the tungsten or the covered electrode carries, and against the sheet."""
+"""Current against what the electrode or wire carries, and against the sheet."""
 
 from __future__ import annotations
 
@@ -7,14 +7,31 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from curriculum.core.defaults import table
+from curriculum.core.sentence import Figure
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Electrode, Exercise, Setup
 from shared.units import Range
 
-from .finding import AMPS, SAME_SIZE, Finding, Level, least, most, size, table
+from .finding import (
+    AMPS,
+    SAME_SIZE,
+    Finding,
+    Level,
+    least,
+    length,
+    most,
+    rule_of,
+    sheet,
+    usual,
+)
+from .kinds import bare, covered_class, metal_of_filler
 
 
 @dataclass(frozen=True, slots=True)
 class Envelope:
+    """The widest published range, in amperes, with the source of each bound."""
+
     low: float
     high: float
     low_source: str
@@ -24,7 +41,7 @@ class Envelope:
 def envelope(
     rows: list[dict[str, Any]], diameter: float, titles: dict[str, str]
 ) -> Envelope | None:
-    """The widest range of the rows of one diameter; between two sizes, of both neighbours.
+    """Return the widest range of the rows of one diameter; between two sizes, of both neighbours.
 
     None where the diameter lies beyond all rows: nothing is published for it.
     """
@@ -44,48 +61,55 @@ def envelope(
     )
 
 
-def capacity(rule: str, subject: str, current: Range, envelope: Envelope | None) -> Finding:
-    """Compare a current with what `subject` carries."""
+def capacity(
+    rule: str, subject: str, current: Range, carries: Envelope | None, *, spare: float = 1.0
+) -> Finding:
+    """Compare a current with what `subject` carries.
+
+    `spare` is how far over the largest figure a current is still only looked at: 1 for ranges
+    that were read, more for ranges from memory.
+    """
     low, high = least(current), most(current)
-    if envelope is None:
+    if carries is None:
         return Finding(
             rule=rule,
             level="look",
             value=high,
-            limit=None,
             unit=AMPS,
-            source="no published range",
-            message=f"No published current range for {subject}.",
+            source=_("no published range"),
+            message=_("No published current range for %(subject)s.", subject=subject),
         )
-    if high > envelope.high:
-        return Finding(
-            rule=rule,
-            level="outside",
-            value=high,
-            limit=envelope.high,
-            unit=AMPS,
-            source=envelope.high_source,
-            message=f"{high:g} A is more than {subject} carries: at most {envelope.high:g} A.",
+    level: Level = "ok"
+    value, limit, source = high, carries.high, carries.high_source
+    parts = {"subject": subject, "low": Figure.of(carries.low, AMPS)}
+    parts["high"] = Figure.of(carries.high, AMPS)
+    if high > carries.high:
+        level = "outside" if high > carries.high * spare else "look"
+        message = _(
+            "%(figure)s is more than %(subject)s carries: at most %(high)s.",
+            figure=Figure.of(high, AMPS),
+            **parts,
         )
-    if low < envelope.low:
-        return Finding(
-            rule=rule,
-            level="look",
-            value=low,
-            limit=envelope.low,
-            unit=AMPS,
-            source=envelope.low_source,
-            message=f"{low:g} A is little for {subject}, used from {envelope.low:g} A: "
-            "a smaller one starts and holds the arc more easily.",
+    elif low < carries.low:
+        level, value, limit, source = "look", low, carries.low, carries.low_source
+        message = _(
+            "%(figure)s is little for %(subject)s, used from %(low)s: a smaller one starts and "
+            "holds the arc more easily.",
+            figure=Figure.of(low, AMPS),
+            **parts,
+        )
+    else:
+        message = _(
+            "%(figure)s suits %(subject)s: %(low)s to %(high)s.", figure=Figure(current), **parts
         )
     return Finding(
         rule=rule,
-        level="ok",
-        value=high,
-        limit=envelope.high,
+        level=level,
+        value=value,
+        limit=limit,
         unit=AMPS,
-        source=envelope.high_source,
-        message=f"{low:g} to {high:g} A suits {subject}: {envelope.low:g} to {envelope.high:g} A.",
+        source=source,
+        message=message,
     )
 
 
@@ -97,18 +121,14 @@ def tungsten_current(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     data = table("tungsten_current")
     kind = "pure" if re.fullmatch(r"(EWP|WP|pure)", electrode.type.strip(), re.I) else "oxide"
     rows = [row for row in data["range"] if row["electrode"] in (kind, "any")]
+    size = length(electrode.diameter.value)
     if setup.polarity:
         rows = [row for row in rows if row["polarity"] == setup.polarity]
-    on = f" on {setup.polarity}" if setup.polarity else ", polarity not stated"
-    subject = f"a tungsten of {size(electrode.diameter.value)}{on}"
+        subject = _("a tungsten of %(size)s on %(polarity)s", size=size, polarity=setup.polarity)
+    else:
+        subject = _("a tungsten of %(size)s, polarity not stated", size=size)
     carries = envelope(rows, electrode.diameter.value, data["titles"])
     yield capacity("tungsten_current", subject, current, carries)
-
-
-def covered_class(electrode: Electrode) -> str:
-    """The AWS class with its digits alone, "E7018" of "E7018-1 H4R"; empty if it is none."""
-    match = re.match(r"E\s?(\d{4,5})(?!\d)", electrode.type.strip(), re.I)
-    return f"E{match[1]}" if match else ""
 
 
 def covered_electrode_current(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
@@ -116,33 +136,119 @@ def covered_electrode_current(exercise: Exercise, setup: Setup) -> Iterator[Find
     electrode, current = setup.electrode, setup.current
     if exercise.process != "SMAW" or not electrode or not current:
         return
-    data = table("smaw_current")
-    rows = [row for row in data["range"] if row["classification"] == covered_class(electrode)]
-    subject = f"an {electrode.type} of {size(electrode.diameter.value)}"
+    data, name = table("smaw_current"), covered_class(electrode.type)
+    rows = [row for row in data["range"] if row["classification"] == name]
     carries = envelope(rows, electrode.diameter.value, data["titles"])
-    yield capacity("covered_electrode_current", subject, current, carries)
+    yield capacity("covered_electrode_current", _rod(electrode), current, carries)
+
+
+def _rod(electrode: Electrode) -> str:
+    size = length(electrode.diameter.value)
+    return _("an electrode %(type)s of %(size)s", type=electrode.type, size=size)
+
+
+def wire_current(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Wire diameter against current; ranges from memory, so outside only far over them."""
+    wire, current = setup.electrode, setup.current
+    if exercise.process not in ("GMAW", "FCAW") or not wire or not current:
+        return
+    data = table("wire_current")
+    metal = metal_of_filler(wire.type) or setup.metal
+    kind = "cored" if exercise.process == "FCAW" else metal
+    rows = [row for row in data["range"] if row["wire"] == kind]
+    size = length(wire.diameter.value)
+    subject = _("a wire %(type)s of %(size)s", type=wire.type, size=size)
+    carries = envelope(rows, wire.diameter.value, data["titles"])
+    yield capacity("wire_current", subject, current, carries, spare=data["spare"])
+
+
+def spray_transition(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Spray transfer against the current from which a wire sprays; under it is looked at."""
+    wire, current = setup.electrode, setup.current
+    if exercise.process != "GMAW" or "spray" not in setup.transfer.lower():
+        return
+    if not wire or not current or "puls" in setup.transfer.lower():
+        return
+    data = table("wire_current")
+    for row in data["spray"]:
+        size = row["diameter_mm"] / 1000
+        if row["metal"] == setup.metal and abs(size - wire.diameter.value) <= SAME_SIZE * size:
+            yield usual(
+                "spray_transition",
+                _("Current for spray transfer"),
+                current,
+                data["titles"][row["source"]],
+                low=row["from_a"],
+                advice=_("Below it the metal falls in drops and spatters."),
+            )
+            return
+
+
+def wire_feed_current(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Wire feed against current: both are one dial, so they must belong together."""
+    wire, current, feed = setup.electrode, setup.current, setup.wire_feed
+    if exercise.process != "GMAW" or setup.metal == "aluminium":
+        return
+    if not wire or not current or not feed or not current.working > 0:
+        return
+    rule = rule_of("wire_feed")
+    for row in rule["per_ampere"]:
+        size = row["diameter_mm"] / 1000
+        if abs(size - wire.diameter.value) <= SAME_SIZE * size:
+            per_ampere = row["in_per_min"] * 0.0254 / 60 * current.working
+            yield usual(
+                "wire_feed_current",
+                _("Wire feed at %(current)s:", current=Figure.of(current.working, AMPS)),
+                feed,
+                rule["source"],
+                low=rule["look_under"] * per_ampere,
+                high=rule["look_over"] * per_ampere,
+                advice=_("One of the two does not belong to this wire."),
+            )
+            return
 
 
 def current_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
-    """GTAW current against sheet thickness, by the rule of thumb; never outside."""
-    rule, sheet = table("rules")["thickness"], setup.thickness.value
-    if exercise.process != "GTAW" or not setup.current or sheet > rule["up_to_m"]:
+    """Current against sheet thickness, by the rule of thumb; never outside."""
+    rule = rule_of("thickness").get(exercise.process)
+    if not rule or not setup.current or setup.thickness.value > rule["up_to_m"]:
         return
     per_m = rule["aluminium_a_per_m" if setup.metal == "aluminium" else "steel_a_per_m"]
-    usual, low, high = per_m * sheet, least(setup.current), most(setup.current)
+    about = per_m * setup.thickness.value
+    low, high = least(setup.current), most(setup.current)
     level: Level = "ok"
     value, factor = high, rule["look_over"]
-    if high > usual * rule["look_over"]:
+    if high > about * rule["look_over"]:
         level = "look"
-    elif low < usual * rule["look_under"]:
+    elif low < about * rule["look_under"]:
         level, value, factor = "look", low, rule["look_under"]
     yield Finding(
         rule="current_thickness",
         level=level,
         value=value,
-        limit=factor * usual,
+        limit=factor * about,
         unit=AMPS,
         source=rule["source"],
-        message=f"{value:g} A on {size(sheet)} {setup.metal}; the rule of thumb says about "
-        f"{usual:.0f} A.",
+        message=_(
+            "%(figure)s on %(sheet)s; the rule of thumb says about %(about)s.",
+            figure=Figure.of(value, AMPS),
+            sheet=sheet(setup),
+            about=Figure.of(round(about), AMPS),
+        ),
+    )
+
+
+def electrode_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Covered electrode against thin metal: a rod thicker than the sheet is looked at."""
+    electrode = setup.electrode
+    rule = rule_of("electrode_thickness")
+    if exercise.process != "SMAW" or not electrode or setup.thickness.value > rule["up_to_m"]:
+        return
+    yield usual(
+        "electrode_thickness",
+        _("Electrode"),
+        bare(electrode.diameter),
+        rule["source"],
+        high=rule["look_over"] * setup.thickness.value,
+        advice=_("It burns through: take a thinner one."),
     )

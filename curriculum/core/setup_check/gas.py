@@ -1,11 +1,13 @@
-"""Gas, its flow and its nozzle."""
+"""Gas flow: through which nozzle, how much, how long before and after the arc."""
 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator
 
+from curriculum.core.defaults import table
+from curriculum.core.sentence import Figure
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Gas, Setup
 
 from .finding import (
@@ -13,38 +15,19 @@ from .finding import (
     METRES,
     SAME_SIZE,
     SECONDS,
-    SHARE,
     Finding,
     Level,
     least,
+    length,
     most,
-    size,
-    table,
+    rule_of,
+    usual,
 )
-
-
-def share_of(name: str, gas: str) -> float:
-    """Share of `gas` ("CO2", "O2", "He") in a mixture named as the trade does; 1.0 alone."""
-    words = {
-        "CO2": r"co2|co₂|carbon dioxide",
-        "O2": r"o2|o₂|oxygen",
-        "He": r"he|helium",
-    }[gas]
-    text = name.lower().replace("%", " ")
-    match = re.search(rf"(?:(\d+(?:\.\d+)?)\s*)?(?<![a-z])(?:{words})(?![a-z0-9])", text)
-    if not match:
-        return 0.0
-    if match[1]:
-        return float(match[1]) / 100
-    # "argon/CO2 75/25" gives the shares in the order of the gases; "CO2 25, argon 75" its own.
-    after = re.match(r"\s*(?:\d+\s*[/-]\s*)?(\d+(?:\.\d+)?)", text[match.end() :])
-    if after:
-        return float(after[1]) / 100
-    return 1.0
+from .shielding import share_of
 
 
 def viscosity(gas: Gas) -> float:
-    """Kinematic viscosity in m2/s of the main gas."""
+    """Return the kinematic viscosity in m2/s of the main gas."""
     values = {row["gas"]: row["value"] for row in table("nozzle_flow")["viscosity"]}
     if share_of(gas.name, "He") > 0.5:
         return float(values["helium"])
@@ -69,12 +52,19 @@ def nozzle_flow(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     elif flow > soft and exercise.process == "GTAW":
         level = "look"
     limit = hard if level == "outside" or exercise.process != "GTAW" else soft
-    cfh, limit_cfh = flow / 7.865790720e-6, limit / 7.865790720e-6
-    words = {
-        "ok": f"leaves a nozzle of {size(bore)} calmly, up to {limit_cfh:.0f} ft3/h",
-        "look": f"may swirl in a nozzle of {size(bore)}: calm up to {limit_cfh:.0f} ft3/h",
-        "outside": f"is turbulent in a nozzle of {size(bore)}, at most {limit_cfh:.0f} ft3/h: "
-        "it draws air into the weld. Take less gas or a wider nozzle",
+    parts = {
+        "flow": Figure.of(flow, FLOW),
+        "nozzle": length(bore),
+        "limit": Figure.of(limit, FLOW),
+    }
+    message = {
+        "ok": _("%(flow)s leaves a nozzle of %(nozzle)s calmly, up to %(limit)s.", **parts),
+        "look": _("%(flow)s may swirl in a nozzle of %(nozzle)s: calm up to %(limit)s.", **parts),
+        "outside": _(
+            "%(flow)s is turbulent in a nozzle of %(nozzle)s, at most %(limit)s: it draws air "
+            "into the weld. Take less gas or a wider nozzle.",
+            **parts,
+        ),
     }[level]
     yield Finding(
         rule="nozzle_flow",
@@ -83,7 +73,7 @@ def nozzle_flow(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         limit=limit,
         unit=FLOW,
         source=data["laminar_source"],
-        message=f"{cfh:.3g} ft3/h ({flow * 60000:.3g} L/min) {words}.",
+        message=message,
     )
 
 
@@ -92,97 +82,100 @@ def nozzle_tungsten(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     if exercise.process != "GTAW" or not setup.nozzle or not setup.electrode:
         return
     data, bore = table("nozzle_flow"), setup.nozzle.value
-    least = data["nozzle_per_tungsten"] * setup.electrode.diameter.value
-    tight = bore < least * (1 - SAME_SIZE)
+    wanted = data["nozzle_per_tungsten"] * setup.electrode.diameter.value
+    tight = bore < wanted * (1 - SAME_SIZE)
+    parts = {
+        "nozzle": length(bore),
+        "size": length(setup.electrode.diameter.value),
+        "limit": length(wanted),
+    }
     yield Finding(
         rule="nozzle_tungsten",
         level="look" if tight else "ok",
         value=bore,
-        limit=least,
+        limit=wanted,
         unit=METRES,
         source=data["nozzle_per_tungsten_source"],
-        message=f"A nozzle of {size(bore)} is {'narrow' if tight else 'wide enough'} for a "
-        f"tungsten of {size(setup.electrode.diameter.value)}: at least {size(least)}.",
+        message=_(
+            "A nozzle of %(nozzle)s is narrow for a tungsten of %(size)s: at least %(limit)s.",
+            **parts,
+        )
+        if tight
+        else _(
+            "A nozzle of %(nozzle)s is wide enough for a tungsten of %(size)s: at least %(limit)s.",
+            **parts,
+        ),
+    )
+
+
+def gas_flow(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Shielding gas flow against what is usual; a light gas may flow faster."""
+    if not setup.gas or exercise.process not in ("GTAW", "GMAW", "FCAW"):
+        return
+    rule = rule_of("flow")[exercise.process]
+    light = share_of(setup.gas.name, "He") > 0.3
+    yield usual(
+        "gas_flow",
+        _("Gas flow"),
+        setup.gas.flow,
+        rule["source"],
+        low=rule["low"],
+        high=None if light else rule["high"],
+        advice=_("Too little lets air in, too much draws it in."),
+    )
+
+
+def preflow(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """GTAW without preflow is looked at."""
+    if exercise.process != "GTAW" or not setup.preflow:
+        return
+    time = least(setup.preflow)
+    parts = {"figure": Figure.of(time, SECONDS)}
+    yield Finding(
+        rule="preflow",
+        level="ok" if time > 0 else "look",
+        value=time,
+        unit=SECONDS,
+        source=rule_of("preflow")["source"],
+        message=_("Preflow %(figure)s.", **parts)
+        if time > 0
+        else _("Preflow %(figure)s: the arc starts in air and burns the tungsten.", **parts),
     )
 
 
 def postflow(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
-    """Postflow against current: looked at under half of 1 s for 10 A (at least 8 s)."""
+    """Postflow against current: looked at under half of 1 s for 10 A, or over four times that."""
     if exercise.process != "GTAW" or not setup.postflow or not setup.current:
         return
-    rule, time = table("rules")["postflow"], least(setup.postflow)
-    usual = max(rule["least_s"], rule["seconds_per_amp"] * most(setup.current))
-    short = time < rule["look_under"] * usual
-    tail = " The tungsten and the end of the weld turn blue in air." if short else ""
+    rule, time = rule_of("postflow"), least(setup.postflow)
+    wanted = max(rule["least_s"], rule["seconds_per_amp"] * most(setup.current))
+    parts = {
+        "figure": Figure(setup.postflow),
+        "current": Figure.of(most(setup.current), "A"),
+        "usual": Figure.of(wanted, SECONDS),
+    }
+    level: Level = "look"
+    if time < rule["look_under"] * wanted:
+        message = _(
+            "Postflow %(figure)s at %(current)s, usual is %(usual)s. The tungsten and the end of "
+            "the weld turn blue in air.",
+            **parts,
+        )
+    elif most(setup.postflow) > rule["look_over"] * wanted:
+        time = most(setup.postflow)
+        message = _(
+            "Postflow %(figure)s at %(current)s, usual is %(usual)s. The rest is wasted gas.",
+            **parts,
+        )
+    else:
+        level = "ok"
+        message = _("Postflow %(figure)s at %(current)s, usual is %(usual)s.", **parts)
     yield Finding(
         rule="postflow_current",
-        level="look" if short else "ok",
+        level=level,
         value=time,
-        limit=usual,
+        limit=wanted,
         unit=SECONDS,
         source=rule["source"],
-        message=f"Postflow {time:g} s at {most(setup.current):g} A, usual is {usual:g} s.{tail}",
-    )
-
-
-def stickout(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
-    """Tungsten stickout: outside over the nozzle bore, looked at over two diameters."""
-    if exercise.process != "GTAW" or not setup.stickout or not setup.electrode:
-        return
-    rule, out = table("rules")["stickout"], most(setup.stickout)
-    usual = rule["look_over_diameters"] * setup.electrode.diameter.value
-    bore = setup.nozzle.value if setup.nozzle else math.inf
-    level: Level = "ok"
-    limit = usual
-    if out > bore * (1 + SAME_SIZE):
-        level, limit = "outside", bore
-    elif out > usual * (1 + SAME_SIZE):
-        level = "look"
-    tail = {
-        "ok": "",
-        "look": " Only with a gas lens.",
-        "outside": " The gas no longer covers the tip.",
-    }[level]
-    yield Finding(
-        rule="stickout",
-        level=level,
-        value=out,
-        limit=limit,
-        unit=METRES,
-        source=rule["source"],
-        message=f"Stickout {size(out)}, at most {size(limit)}.{tail}",
-    )
-
-
-def shielding_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
-    """Gas against process, metal and transfer mode."""
-    if not setup.gas or exercise.process not in ("GTAW", "GMAW"):
-        return
-    rule, name = table("rules")["gas"], setup.gas.name
-    carbon, active = share_of(name, "CO2"), share_of(name, "CO2") + share_of(name, "O2")
-    limit: float | None
-    if exercise.process == "GTAW":
-        level: Level = "outside" if active else "ok"
-        source, value, limit = rule["inert_source"], active, 0.0
-        say = "burns the tungsten" if active else "suits the tungsten arc"
-    elif setup.metal == "aluminium":
-        level = "outside" if active else "ok"
-        source, value, limit = rule["aluminium_source"], active, 0.0
-        say = "oxidises aluminium" if active else "suits aluminium"
-    elif "spray" in setup.transfer.lower():
-        hard, soft = rule["spray_outside_over"], rule["spray_look_over"]
-        level = "outside" if carbon > hard else "look" if carbon > soft else "ok"
-        source, value = rule["spray_source"], carbon
-        limit = hard if level == "outside" else soft
-        say = "does not give spray transfer" if carbon > soft else "gives spray transfer"
-    else:
-        return
-    yield Finding(
-        rule="shielding_gas",
-        level=level,
-        value=value,
-        limit=limit,
-        unit=SHARE,
-        source=source,
-        message=f"{name} {say}.",
+        message=message,
     )

@@ -1,24 +1,94 @@
-"""The metal as it is delivered."""
+"""The metal and the electrode as they are delivered: coated, damp, hot."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 
+from curriculum.core.sentence import Figure
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
 
-from .finding import Finding, table
+from .finding import Finding, rule_of, usual, words
+from .kinds import cellulosic, low_hydrogen
+
+DRY = re.compile(
+    r"\boven|\bcan\b|sealed|hermetic|vacuum|quiver|heated|baked|\bdried\b|rod box", re.I
+)
+OVEN = re.compile(r"\boven|baked|heated", re.I)
+NEVER = re.compile(r"\b(never|no|not|out of (?:an|the|any))\b[^,;.]*\boven", re.I)
+HOURS = re.compile(r"(\d+(?:\.\d+)?)\s*h(?:ours?|r)?\b", re.I)
 
 
 def coating(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """A coated metal is always looked at: its fumes are poisonous."""
     if setup.coating:
-        yield Finding(
-            rule="coating",
-            level="look",
-            value=None,
-            limit=None,
-            unit="",
-            source=table("rules")["coating"]["source"],
-            message=f"The metal is {setup.coating}: take the coating off well back from the weld, "
-            "or weld under local exhaust.",
+        message = _(
+            "The metal is %(coating)s: take the coating off well back from the weld, or weld "
+            "under local exhaust.",
+            coating=setup.coating,
         )
+        yield words("coating", "look", message, rule_of("coating")["source"])
+
+
+def low_hydrogen_dry(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """A basic electrode comes from oven or sealed can and is not out for hours."""
+    electrode = setup.electrode
+    if exercise.process != "SMAW" or not electrode or not low_hydrogen(electrode.type):
+        return
+    rule, kept = rule_of("low_hydrogen"), electrode.preparation
+    hours = [float(one) * 3600 for one in HOURS.findall(kept)]
+    limit = rule["hours"] * 3600
+    parts = {"name": electrode.type}
+    if hours and max(hours) > limit:
+        yield Finding(
+            rule="low_hydrogen_dry",
+            level="look",
+            value=max(hours),
+            limit=limit,
+            unit="s",
+            source=rule["source"],
+            message=_(
+                "%(name)s takes up moisture: out of the oven at most %(limit)s.",
+                limit=Figure.of(limit, "s"),
+                **parts,
+            ),
+        )
+    elif not DRY.search(kept) or NEVER.search(kept):
+        message = _(
+            "%(name)s takes up moisture and cracks the weld: say in its preparation that it "
+            "comes from the holding oven or a sealed can.",
+            **parts,
+        )
+        yield words("low_hydrogen_dry", "look", message, rule["source"])
+    else:
+        yield words("low_hydrogen_dry", "ok", _("%(name)s is kept dry.", **parts), rule["source"])
+
+
+def cellulosic_oven(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """A cellulosic electrode is not kept in an oven."""
+    electrode = setup.electrode
+    if exercise.process != "SMAW" or not electrode or not cellulosic(electrode.type):
+        return
+    kept = electrode.preparation
+    if OVEN.search(kept) and not NEVER.search(kept):
+        message = _(
+            "%(name)s needs the moisture of its covering: it is not kept in an oven.",
+            name=electrode.type,
+        )
+        yield words("cellulosic_oven", "look", message, rule_of("cellulosic")["source"])
+
+
+def interpass(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Interpass temperature against the usual maximum of the metal; more is looked at."""
+    rule = rule_of("interpass")
+    if not setup.interpass_max or setup.metal not in rule:
+        return
+    yield usual(
+        "interpass",
+        _("Interpass temperature"),
+        setup.interpass_max,
+        rule["source"],
+        high=rule[setup.metal],
+        advice=_("Let it cool between passes."),
+    )
