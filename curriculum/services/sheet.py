@@ -56,10 +56,13 @@ GASES: dict[str, str] = {
 PASS_SETTINGS = ("current", "voltage", "travel_speed", "work_angle", "travel_angle")
 
 
-def said(text: str) -> str:
-    """Return a sentence of a core, or a text of its tables, in the reader's language."""
+def said(text: str, units: str = "") -> str:
+    """Return a sentence of a core, or a text of its tables, in the reader's language.
+
+    `units` is "us" or "metric"; without it a figure in a sentence stands in both.
+    """
     if isinstance(text, Sentence):
-        return text.in_words(_)
+        return text.in_words(_, units)
     return _(text) if text else ""
 
 

@@ -262,8 +262,9 @@ def _live(
         elsewhere = place(shown, faults, "exercise[0].setup[0]")
         told = [f"{label}: {message}" for _ident, label, message in shown.problems()]
         return {"lacking": told + elsewhere, "live": None}
-    drawn = sheet_context(content, content.setups[0].key, units=units_of(request), ident="live")
-    return {"live": drawn, "findings": ordered_findings(content, content.setups[0])}
+    units, whole = units_of(request), content.setups[0]
+    drawn = sheet_context(content, whole.key, units=units, ident="live")
+    return {"live": drawn, "findings": ordered_findings(content, whole, units)}
 
 
 @require_POST
@@ -322,7 +323,7 @@ def publish(request: AppRequest, pk: int) -> HttpResponse:
     found = [
         {"setup": setup.key, **one}
         for setup in content.setups
-        for one in ordered_findings(content, setup)
+        for one in ordered_findings(content, setup, units_of(request))
         if one["finding"].level != "ok"
     ]
     context = {"version": version, "form": form, "findings": found, "exercise": content}

@@ -19,7 +19,7 @@ from curriculum.core.cautions import signoffs_for
 from curriculum.core.compare import differences
 from curriculum.core.library import read_exercises
 from curriculum.core.library_write import write_exercises
-from curriculum.core.setup_check import check
+from curriculum.core.setup_check import accepted, check
 from curriculum.forms.library import ImportForm, LibraryFilter
 from curriculum.models import Exercise, ExerciseVersion, PlanEntry, Setup, ShopClass
 from curriculum.models.library import ExerciseVersionQuerySet
@@ -121,7 +121,7 @@ def _show(request: AppRequest, row: ExerciseVersion) -> HttpResponse:
         "helps": [linked[number] for number in content.helps],
         "setups": [
             sheet_context(content, one.key, units=units_of(request), ident=f"setup{place}")
-            | {"findings": ordered_findings(content, one) if drafts else []}
+            | {"findings": ordered_findings(content, one, units_of(request)) if drafts else []}
             for place, one in enumerate(content.setups)
         ],
         "signoffs": signoffs_for(content, content.criteria),
@@ -136,8 +136,8 @@ def _show(request: AppRequest, row: ExerciseVersion) -> HttpResponse:
 LEVELS = {"outside": ("stop", 0), "look": ("look", 1), "ok": ("in_limits", 2)}
 
 
-def ordered_findings(content: spec.Exercise, setup: spec.Setup) -> list[dict[str, Any]]:
-    """Return the setup check's findings with their marks, what is outside first."""
+def ordered_findings(content: spec.Exercise, setup: spec.Setup, units: str) -> list[dict[str, Any]]:
+    """Return the setup check's findings in the reader's units, what is outside first."""
     words = {"outside": _("outside"), "look": _("look again"), "ok": _("in limits")}
     found = sorted(check(content, setup), key=lambda one: LEVELS[one.level][1])
     return [
@@ -145,7 +145,10 @@ def ordered_findings(content: spec.Exercise, setup: spec.Setup) -> list[dict[str
             "finding": one,
             "mark": LEVELS[one.level][0],
             "word": words[one.level],
-            "message": said(one.message),
+            "message": said(one.message, units),
+            "place": said(one.place),
+            "source": said(one.source),
+            "accepted": accepted(one, content),
         }
         for one in found
     ]
@@ -229,14 +232,16 @@ def library_import(request: AppRequest) -> HttpResponse:
     drafts = ExerciseVersion.objects.filter(exercise__campus=request.campus, state="draft")
     context |= {
         "change": change,
-        "rows": _preview(exercises, change.unchanged),
+        "rows": _preview(exercises, change.unchanged, units_of(request)),
         "drafts": set(drafts.values_list("exercise__number", flat=True)),
     }
     # Looked at, not yet loaded: the guard keeps nothing of it, and its key stays free.
     return render(request, "curriculum/library_import.html", context, status=422)
 
 
-def _preview(exercises: list[spec.Exercise], unchanged: tuple[str, ...]) -> list[dict[str, Any]]:
+def _preview(
+    exercises: list[spec.Exercise], unchanged: tuple[str, ...], units: str
+) -> list[dict[str, Any]]:
     """Return each exercise that would change, with what its setups must have looked at."""
     return [
         {
@@ -244,7 +249,7 @@ def _preview(exercises: list[spec.Exercise], unchanged: tuple[str, ...]) -> list
             "findings": [
                 {"setup": setup.key, **found}
                 for setup in one.setups
-                for found in ordered_findings(one, setup)
+                for found in ordered_findings(one, setup, units)
                 if found["finding"].level != "ok"
             ],
         }
