@@ -32,8 +32,19 @@ from . import (
     travel,
 )
 from .finding import Finding, Level, Rule
+from .machine import machine_duty
 
-__all__ = ["PASS_RULES", "RULES", "Finding", "Level", "Rule", "accepted", "check", "table"]
+__all__ = [
+    "PASS_RULES",
+    "RULES",
+    "Finding",
+    "Level",
+    "Rule",
+    "accepted",
+    "check",
+    "machine_duty",
+    "table",
+]
 
 PASS_RULES: tuple[Rule, ...] = (
     current.tungsten_current,
