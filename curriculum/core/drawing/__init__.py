@@ -7,7 +7,8 @@ attributes, which a page's style sheet overrides by class and a PDF writer leave
 from .picture import pass_picture
 from .section import DRAWN, JointDrawing, draw_joint, joint_svg
 from .symbol import symbol_svg
-from .words import describe, describe_symbol
+from .symbol_words import describe_symbol
+from .words import describe
 
 __all__ = [
     "DRAWN",

@@ -14,7 +14,8 @@ from collections.abc import Callable
 from ..sentence import Sentence
 from ..spec import Exercise, Setup
 from .canvas import Canvas, Point, bulge, text_width
-from .words import Quantity, describe_symbol, figure
+from .symbol_words import describe_symbol
+from .words import Quantity, figure
 
 SIZE = 32.0  # figures of a symbol
 LINE_FROM, ELBOW_DROP = 84.0, 122.0
