@@ -34,6 +34,7 @@ _SHOWN: dict[str, dict[str, tuple[tuple[float, str], ...]]] = {
     "deg": {"us": ((0, "°"),), "metric": ((0, "°"),)},
     "Pa": {"us": ((0, "psi"),), "metric": ((1e6, "bar"), (0, "kPa"))},
     "K": {"us": ((0, "°F"),), "metric": ((0, "°C"),)},
+    "J/m": {"us": ((0, "kJ/in"),), "metric": ((0, "kJ/mm"),)},
     "kg/m3": {"us": ((0, "lb/in³"),), "metric": ((0, "kg/m³"),)},
 }
 # The dimension whose units an SI unit is looked up in; "1" is a plain number.

@@ -74,6 +74,7 @@ _DIMENSIONS = (
         True,
     ),
     Dimension("density", gettext_noop("a density"), "kg/m3", 1e5, ("7850 kg/m3", "0.2833 lb/in3")),
+    Dimension("heat input", gettext_noop("a heat input"), "J/m", 1e9, ("40 kJ/in", "1.6 kJ/mm")),
     Dimension("fraction", gettext_noop("a share"), "1", 100, ("90 %", "0.9"), True),
     Dimension("count", gettext_noop("a number"), "1", 1e9, ("3",), True),
 )
@@ -161,6 +162,9 @@ _UNITS = (
     Unit("lb/in³", "density", POUND / INCH**3, "us", ("lb/in3",), pint="lb/in**3"),
     Unit("kg/m³", "density", Fraction(1), "metric", ("kg/m3",), pint="kg/m**3"),
     Unit("g/cm³", "density", Fraction(1000), "metric", ("g/cm3", "g/cc"), pint="g/cm**3"),
+    Unit("kJ/in", "heat input", 1000 / INCH, "us", ("kj/inch",), pint="kJ/inch"),
+    Unit("kJ/mm", "heat input", Fraction(10**6), "metric"),
+    Unit("J/m", "heat input", Fraction(1), "metric"),
     Unit("%", "fraction", Fraction(1, 100), spellings=("percent", "per cent"), pint="percent"),
     Unit("", "fraction", Fraction(1), pint="dimensionless"),
     Unit("", "count", Fraction(1), spellings=("pc", "pcs", "pieces"), pint="dimensionless"),
