@@ -6,96 +6,103 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from curriculum.core.defaults import Default, Defaults, read_default, table
+from curriculum.core.defaults import STATUS, Default, Defaults, read_default, table
 from curriculum.core.materials import density, filler_metal
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Electrode, Exercise, Filler, Setup
 from curriculum.core.spec_key import gas_name, spec_key
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
+from curriculum.core.usage.habit import habit
 from curriculum.core.usage.model import Item, UsageError
-from curriculum.core.usage.runs import SURFACING, Run
+from curriculum.core.usage.runs import BARE, CUTTING, SURFACING, Run, class_of, is_autogenous
+from curriculum.core.usage.weld import Laid
 from shared.units import Measure
 
-_POUND = Input(0.45359237, "kg", "one pound avoirdupois")
+_POUND = Input(0.45359237, "kg", _("one pound avoirdupois"))
 _INCH = 0.0254
 _PI = Input(math.pi, "1", "pi")
 
 
-def is_autogenous(exercise: Exercise, found: list[Run]) -> bool:
-    """Tell whether nothing is added to the melt: GTAW or OFW with no rod, or ISO 4063-142."""
-    if exercise.process not in ("GTAW", "OFW"):
-        return False
-    return exercise.iso4063 == "142" or not any(run.filler for run in found)
-
-
 def filler_items(
-    exercise: Exercise, setup: Setup, found: list[Run], deposit: float, defaults: Defaults
+    exercise: Exercise,
+    setup: Setup,
+    found: list[Run],
+    metals: Mapping[str, Laid],
+    defaults: Defaults,
+    week: int | None,
 ) -> list[Item]:
-    """Return an item for each filler of the setup's runs; `deposit` in kg is shared among them."""
-    if exercise.process == "OFC" or setup.joint.kind == "none" or is_autogenous(exercise, found):
+    """Return an item for each filler of the setup's runs.
+
+    `metals` is what the weld holds of each metal; the runs of a metal share it by their weights.
+    """
+    process = exercise.process
+    if process in CUTTING or setup.joint.kind == "none" or is_autogenous(exercise, found):
         return []
-    bare = exercise.process in ("GTAW", "OFW")
-    groups: dict[str, tuple[Filler | Electrode, float]] = {}
-    total = sum(run.weight for run in found)
+    groups: dict[str, tuple[Filler | Electrode, str, float]] = {}
     for run in found:
-        used = run.filler if bare else run.electrode
-        if used is None:
-            raise UsageError(
-                "filler" if bare else "electrode",
-                f"{exercise.process} needs {'a filler rod' if bare else 'an electrode'}",
-                ('{ class = "ER70S-6", diameter = "1/16 in" }',)
-                if bare
-                else ('{ type = "E7018", diameter = "1/8 in" }',),
-            )
-        name = used.filler_class if isinstance(used, Filler) else used.type
-        key = f"{name}{used.diameter.value:.7f}"
-        groups[key] = (used, groups.get(key, (used, 0.0))[1] + run.weight)
+        if run.used is None:
+            raise _nothing_to_lay(process)
+        key = f"{class_of(run.used)}{run.used.diameter.value:.7f}"
+        before = groups.get(key, (run.used, run.metal, 0.0))[2]
+        groups[key] = (run.used, run.metal, before + run.weight)
     items = []
-    for used, weight in groups.values():
+    for used, metal_name, weight in groups.values():
         work = Worksheet()
-        metal = _metal_laid(work, setup, deposit, weight, total, defaults)
+        metal = _metal_laid(work, setup, metals[metal_name], weight, defaults)
         if isinstance(used, Filler):
             items.append(_rod(work, metal, setup, used, defaults))
-        elif exercise.process == "SMAW":
-            items.append(_covered(work, metal, setup, used, defaults))
+        elif process == "SMAW":
+            items.append(_covered(work, metal, setup, used, defaults, week))
         else:
             items.append(_wire(work, metal, exercise, setup, used))
     return items
 
 
+def _nothing_to_lay(process: str) -> UsageError:
+    if process in BARE:
+        told = _("%(process)s needs a filler rod", process=process)
+        return UsageError("filler", told, ('{ class = "ER70S-6", diameter = "1/16 in" }',))
+    told = _("%(process)s needs an electrode", process=process)
+    return UsageError("electrode", told, ('{ type = "E7018", diameter = "1/8 in" }',))
+
+
 def _metal_laid(
-    work: Worksheet, setup: Setup, deposit: float, weight: float, total: float, defaults: Defaults
+    work: Worksheet, setup: Setup, metal: Laid, weight: float, defaults: Defaults
 ) -> Step:
     factor = "over_weld_bead" if setup.joint.kind in SURFACING else "over_weld"
     laid = work.add(
         gettext_noop("Metal laid, with over-weld"),
         "deposit * over_weld",
         "kg",
-        deposit=Input(deposit, "kg", "weld: deposit"),
+        deposit=Input(metal.mass.value, "kg", _("weld: deposit")),
         over_weld=defaults.input(factor),
     )
-    if weight == total:
+    if weight == metal.weight:
         return laid
     return work.add(
         gettext_noop("Share of the passes laid with it"),
         "laid * these / all_passes",
         "kg",
         laid=laid,
-        these=Input(weight, "1", "current x runs / travel speed of these passes"),
-        all_passes=Input(total, "1", "the same of all passes"),
+        these=Input(weight, "1", _("current x runs / travel speed of these passes")),
+        all_passes=Input(metal.weight, "1", _("the same of all passes")),
     )
 
 
 def sized(measure: Measure, what: str) -> Input:
     """Return a stated size of a rod, electrode or wire as an input; it lies between 0 and 2 m."""
     if not 0 < measure.value < 2:
-        raise UsageError(what, "must be more than 0 and under 2 m", ("1/8 in", "3.2 mm", "14 in"))
-    return Input(measure.value, "m", f"setup: {what}, {measure.typed}")
+        told = _("must be more than 0 and under 2 m")
+        raise UsageError(what, told, ("1/8 in", "3.2 mm", "14 in"))
+    return Input(
+        measure.value, "m", _("setup: %(key)s, %(typed)s", key=_(what), typed=measure.typed)
+    )
 
 
 def key_of(kind: str, name: str, diameter: Measure, what: str) -> str:
     """Return the spec key of a rod, electrode, wire or tungsten, or refuse it at `what`."""
     if not name.strip():
-        raise UsageError(what, "say which class it is", ("ER70S-6", "E7018", "EWLa-1.5"))
+        raise UsageError(what, _("say which class it is"), ("ER70S-6", "E7018", "EWLa-1.5"))
     return spec_key(kind, name=name, diameter_m=sized(diameter, f"{what}.diameter").value)
 
 
@@ -142,7 +149,12 @@ def _electrode_row(kind: str) -> Mapping[str, Any]:
 
 
 def _covered(
-    work: Worksheet, metal: Step, setup: Setup, electrode: Electrode, defaults: Defaults
+    work: Worksheet,
+    metal: Step,
+    setup: Setup,
+    electrode: Electrode,
+    defaults: Defaults,
+    week: int | None,
 ) -> Item:
     row = _electrode_row(electrode.type)
     diameter = sized(electrode.diameter, "electrode.diameter")
@@ -153,12 +165,21 @@ def _covered(
     ]
     usual = defaults.input("electrode_length")
     if sizes:
-        source = f"usual length of {electrode.type} in this size ({row['status']})"
+        source = _(
+            "usual length of %(name)s in this size (%(status)s)",
+            name=electrode.type,
+            status=STATUS[row["status"]],
+        )
         usual = Input(sizes[0]["length_in"] * _INCH, "m", source)
     length = sized(electrode.length, "electrode.length") if electrode.length else usual
     if sizes:
         low, high = sizes[0]["low"], sizes[0]["high"]
-        source = f"{low} to {high} to the pound, {row['status']}"
+        source = _(
+            "%(low)s to %(high)s to the pound (%(status)s)",
+            low=low,
+            high=high,
+            status=STATUS[row["status"]],
+        )
         one = work.add(
             gettext_noop("Weight of one electrode"),
             "pound / to_the_pound * length / table_length",
@@ -166,7 +187,7 @@ def _covered(
             pound=_POUND,
             to_the_pound=Input((low + high) / 2, "1", source),
             length=length,
-            table_length=Input(sizes[0]["length_in"] * _INCH, "m", "length the count is for"),
+            table_length=Input(sizes[0]["length_in"] * _INCH, "m", _("length the count is for")),
         )
     else:
         one = work.add(
@@ -182,7 +203,7 @@ def _covered(
     stub = defaults.input("electrode_stub")
     if stub.value >= length.value:
         raise UsageError(
-            "electrode.length", "no longer than the stub that is thrown away", ("14 in",)
+            "electrode.length", _("no longer than the stub that is thrown away"), ("14 in",)
         )
     laid = work.add(
         gettext_noop("Metal from one electrode, stub left over"),
@@ -199,7 +220,13 @@ def _covered(
         "1",
         metal=metal,
         laid=laid,
-        spoiled=defaults.input("electrode_spoiled"),
+        spoiled=habit(
+            work,
+            gettext_noop("Stuck or broken, over a term"),
+            "electrode_spoiled",
+            defaults,
+            week,
+        ),
     )
     mass = work.add(
         gettext_noop("Electrodes by weight"), "pieces * one", "kg", pieces=pieces, one=one
@@ -226,7 +253,7 @@ def wire_efficiency(exercise: Exercise, setup: Setup) -> Default:
             and (not row.get("self_shielded") or self_shielded)
         ):
             return read_default(row["efficiency"])
-    raise UsageError("process", f"{exercise.process} burns no wire")
+    raise UsageError("process", _("%(process)s burns no wire", process=exercise.process))
 
 
 def _wire(work: Worksheet, metal: Step, exercise: Exercise, setup: Setup, wire: Electrode) -> Item:

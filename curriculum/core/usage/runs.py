@@ -7,6 +7,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from curriculum.core.defaults import read_default, table
+from curriculum.core.materials import filler_metal
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Electrode, Exercise, Filler, Pass, Setup
 from curriculum.core.steps import Input
 from curriculum.core.usage.model import UsageError
@@ -15,25 +17,36 @@ from shared.units import Range
 SURFACING = ("bead", "padding")
 PREPARED = ("single V", "double V", "single bevel", "double bevel", "J groove", "U groove")
 GROOVES = ("square groove", *PREPARED)
+BARE = ("GTAW", "OFW")
+CUTTING = ("OFC", "PAC")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
-    """Like runs over the weld's length, `count` of them; `weight` is for sharing the metal out."""
+    """Like runs over the weld's length, `count` of them; `weight` is for sharing the metal out.
+
+    `used` is the rod, electrode or wire that is laid, None where none is stated; `metal` what it
+    is of.
+    """
 
     count: float
     speed: Input
     weight: float
-    electrode: Electrode | None
-    filler: Filler | None
+    used: Electrode | Filler | None
+    metal: str
+    current: Range | None
+    voltage: Range | None
 
 
 def stated(range_: Range, what: str) -> Input:
     """Return the working value of a stated range as an input of a step."""
-    how = "" if range_.low == range_.high or range_.start is not None else ", its middle"
-    if range_.low is None or range_.high is None:
-        how = ", its bound" if range_.start is None else ""
-    return Input(range_.working, range_.unit, f"setup: {what}, {range_.typed}{how}")
+    template = _("setup: %(key)s, %(typed)s")
+    if range_.start is None and range_.low != range_.high:
+        template = _("setup: %(key)s, %(typed)s, its middle")
+        if range_.low is None or range_.high is None:
+            template = _("setup: %(key)s, %(typed)s, its bound")
+    source = _(template, key=_(what), typed=range_.typed)
+    return Input(range_.working, range_.unit, source)
 
 
 def bead_count(setup: Setup) -> int:
@@ -69,11 +82,11 @@ def _speed(exercise: Exercise, setup: Setup, one: Pass, electrode: Electrode | N
                 return read_default(row["speed"]).as_input()
         raise UsageError(
             "travel_speed",
-            f"no usual travel speed for {exercise.process}: state one",
+            _("no usual travel speed for %(process)s: state one", process=exercise.process),
             ("6 in/min",),
         )
     if not speed.value > 0:
-        raise UsageError("travel_speed", "must be more than 0", ("6 in/min", "150 mm/min"))
+        raise UsageError("travel_speed", _("must be more than 0"), ("6 in/min", "150 mm/min"))
     return speed
 
 
@@ -87,7 +100,7 @@ def runs(exercise: Exercise, setup: Setup) -> list[Run]:
     passes = setup.passes or (Pass(technique=""),)
     total = sum(one.count for one in passes)
     if total < 1 or any(one.count < 0 for one in passes):
-        raise UsageError("pass", "a pass is laid at least once", ("count = 1",))
+        raise UsageError("pass", _("a pass is laid at least once"), ("count = 1",))
     repeats = bead_count(setup) / total if setup.joint.kind in SURFACING else 1.0
     if setup.joint.kind == "none":
         repeats = float(setup.joint.beads)
@@ -99,16 +112,35 @@ def runs(exercise: Exercise, setup: Setup) -> list[Run]:
         speed = _speed(exercise, setup, one, electrode)
         count = one.count * repeats
         melting = current.working if known and current is not None else 1.0
+        laid = (one.filler or setup.filler) if exercise.process in BARE else electrode
         found.append(
             Run(
                 count=count,
                 speed=speed,
                 weight=melting * count / speed.value,
-                electrode=electrode,
-                filler=one.filler or setup.filler,
+                used=laid,
+                metal=_metal(laid, setup),
+                current=current,
+                voltage=one.voltage or setup.voltage,
             )
         )
     return found
+
+
+def class_of(used: Electrode | Filler) -> str:
+    """Return the class of a rod, electrode or wire as it is stated."""
+    return used.filler_class if isinstance(used, Filler) else used.type
+
+
+def _metal(laid: Electrode | Filler | None, setup: Setup) -> str:
+    return setup.metal if laid is None else filler_metal(class_of(laid), setup.metal)
+
+
+def is_autogenous(exercise: Exercise, found: list[Run]) -> bool:
+    """Tell whether nothing is added to the melt: GTAW or OFW with no rod, or ISO 4063-142."""
+    if exercise.process not in BARE:
+        return False
+    return exercise.iso4063 == "142" or not any(run.used for run in found)
 
 
 def pass_shares(exercise: Exercise, setup: Setup) -> list[float]:

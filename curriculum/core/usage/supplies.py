@@ -1,0 +1,111 @@
+"""What an attempt draws from the wall: electric energy, and the air of a plasma torch."""
+
+from __future__ import annotations
+
+from curriculum.core.defaults import Defaults, sourced, table
+from curriculum.core.sentence import Sentence as _
+from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec_key import gas_name
+from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
+from curriculum.core.usage.model import Supply
+from curriculum.core.usage.runs import Run, stated
+from curriculum.core.usage.times import Times
+
+AIR = "air"
+
+
+def _voltage(work: Worksheet, exercise: Exercise, run: Run, current: Input) -> Input | Step | None:
+    """Return the stated arc voltage, else the conventional load voltage for the current."""
+    if run.voltage is not None:
+        return stated(run.voltage, "voltage")
+    for row in table("consumables")["arc_voltage"]:
+        if exercise.process not in row["processes"]:
+            continue
+        source = sourced(row)
+        if row["base_v"] + row["slope_v_a"] * current.value > row["most_v"]:
+            return Input(row["most_v"], "V", source)
+        return work.add(
+            gettext_noop("Arc voltage by the current"),
+            "base + slope * current",
+            "V",
+            base=Input(row["base_v"], "V", source),
+            slope=Input(row["slope_v_a"], "V/A", source),
+            current=current,
+        )
+    return None
+
+
+def energy(exercise: Exercise, found: list[Run], times: Times, defaults: Defaults) -> Supply | None:
+    """Return the energy from the mains in J; None for a flame, or where a current is not stated.
+
+    Each pass counts with its voltage, current and time; tacks and starts with those of the first.
+    """
+    work = Worksheet()
+    parts: dict[str, Input | Step] = {}
+    for k, (run, time) in enumerate(zip(found, times.passes, strict=True), 1):
+        if run.current is None:
+            return None
+        current = stated(run.current, "current")
+        voltage = _voltage(work, exercise, run, current)
+        if voltage is None:
+            return None
+        seconds: Input | Step = time
+        if k == 1:
+            seconds = work.add(
+                gettext_noop("Time of the first pass, with tacks and starts"),
+                "arc - others",
+                "s",
+                arc=times.arc,
+                others=Input(
+                    sum(one.value for one in times.passes[1:]), "s", _("time: the other passes")
+                ),
+            )
+        parts[f"pass_{k}"] = work.add(
+            gettext_noop("Energy of the arc in a pass"),
+            "voltage * current * time",
+            "J",
+            voltage=voltage,
+            current=current,
+            time=seconds,
+        )
+    total = work.add(
+        gettext_noop("Energy from the mains"),
+        f"({' + '.join(parts)}) / efficiency",
+        "J",
+        **parts,
+        efficiency=defaults.input("source_efficiency"),
+    )
+    return Supply(
+        kind="energy",
+        name=gettext_noop("electric energy"),
+        quantity=total.value,
+        unit="J",
+        steps=tuple(work.steps),
+    )
+
+
+def is_air(setup: Setup) -> bool:
+    """Tell whether the setup's gas is compressed air, which is bought by the compressor's hour."""
+    return setup.gas is not None and gas_name(setup.gas.name) in (AIR, "compressed air")
+
+
+def air(setup: Setup, gas_time: float, defaults: Defaults) -> Supply | None:
+    """Return the compressed air in m³ as it flows; None where the setup's gas is another."""
+    if setup.gas is None or not is_air(setup):
+        return None
+    work = Worksheet()
+    volume = work.add(
+        gettext_noop("Air from the compressor, with leaks"),
+        "flow * time * (1 + leak)",
+        "m3",
+        flow=stated(setup.gas.flow, "flow of gas"),
+        time=Input(gas_time, "s", _("time: gas")),
+        leak=defaults.input("gas_leak"),
+    )
+    return Supply(
+        kind="air",
+        name=gettext_noop("compressed air"),
+        quantity=volume.value,
+        unit="m3",
+        steps=tuple(work.steps),
+    )
