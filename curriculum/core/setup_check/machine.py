@@ -22,7 +22,7 @@ def machine_duty(setup: Setup, machine: Machine) -> list[Finding]:
     if not current > 0:
         return []
     rule = rule_of("machine")
-    parts = {"current": Figure.of(current, AMPS)}
+    parts: dict[str, str] = {"current": Figure.of(current, AMPS)}
     if current > machine.largest_current:
         return [
             Finding(
