@@ -159,7 +159,7 @@ class Case:
 _MISSING: Any = object()
 
 
-class _Reader:
+class CaseReader:
     """Takes values out of one JSON object and collects what is wrong."""
 
     def __init__(self, row: Any, where: str, faults: list[Fault], keys: Collection[str]) -> None:
@@ -253,12 +253,28 @@ class _Reader:
                 )
         return tuple(found)
 
+    def flag(self, key: str, default: bool) -> bool:
+        value = self.row.get(key, default)
+        if not isinstance(value, bool):
+            self.fault(key, value, "must be true or false", "true", "false")
+            return default
+        return value
+
     def rows(self, key: str, *, needed: bool = False) -> Sequence[Any]:
         value = self.row.get(key, _MISSING if needed else [])
         if not isinstance(value, list | tuple):
             self.fault(key, value, "must be a list", "[…]")
             return []
         return value
+
+    def refuse_doubles(self, name: str, ids: Sequence[str]) -> None:
+        seen: set[str] = set()
+        for n, identity in enumerate(ids):
+            if identity and identity in seen:
+                self.fault(
+                    f"{name}[{n}].id", identity, "is there twice; each name stands for one row"
+                )
+            seen.add(identity)
 
     def price(self, key: str) -> Decimal | None:
         value = self.row.get(key)
@@ -308,26 +324,26 @@ def read_case(data: Any) -> Case:
         lead nowhere, tasks that wait for each other.
     """
     faults: list[Fault] = []
-    top = _Reader(data, "", faults, _CASE)
+    top = CaseReader(data, "", faults, _CASE)
     sessions = tuple(
-        _read_session(_Reader(row, f"sessions[{n}]", faults, _SESSION))
+        _read_session(CaseReader(row, f"sessions[{n}]", faults, _SESSION))
         for n, row in enumerate(top.rows("sessions", needed=True))
     )
     tasks = [
-        _read_task(_Reader(row, f"tasks[{n}]", faults, _TASK))
+        _read_task(CaseReader(row, f"tasks[{n}]", faults, _TASK))
         for n, row in enumerate(top.rows("tasks", needed=True))
     ]
     known = [task.id for task in tasks]
     students = tuple(
-        _read_student(_Reader(row, f"students[{n}]", faults, _STUDENT), known)
+        _read_student(CaseReader(row, f"students[{n}]", faults, _STUDENT), known)
         for n, row in enumerate(top.rows("students", needed=True))
     )
     items = tuple(
-        _read_item(_Reader(row, f"items[{n}]", faults, _ITEM))
+        _read_item(CaseReader(row, f"items[{n}]", faults, _ITEM))
         for n, row in enumerate(top.rows("items", needed=True))
     )
     for name, rows in (("students", students), ("tasks", tasks), ("items", items)):
-        _refuse_doubles(name, [row.id for row in rows], top)
+        top.refuse_doubles(name, [row.id for row in rows])
     pace = top.row.get("pace", "own")
     if pace not in PACES:
         top.fault("pace", pace, "must be own or class", *PACES)
@@ -345,7 +361,7 @@ def read_case(data: Any) -> Case:
     return case
 
 
-def _read_session(row: _Reader) -> Session:
+def _read_session(row: CaseReader) -> Session:
     return Session(
         day=row.day("date"),
         minutes=row.number("minutes", high=1e6, example="130"),
@@ -354,7 +370,7 @@ def _read_session(row: _Reader) -> Session:
     )
 
 
-def _read_student(row: _Reader, known: Sequence[str]) -> Student:
+def _read_student(row: CaseReader, known: Sequence[str]) -> Student:
     start, until = row.day("from", null=True), row.day("until", null=True)
     if start and until and until < start:
         row.fault("until", until, "must not be before from", start.isoformat())
@@ -362,7 +378,7 @@ def _read_student(row: _Reader, known: Sequence[str]) -> Student:
     if not isinstance(judged, Mapping):
         row.fault("attempts", judged, "must be an object of judged redos by task", '{"A": 1}')
         judged = {}
-    counts = _Reader(judged, f"{row.where}.attempts", row.faults, known)
+    counts = CaseReader(judged, f"{row.where}.attempts", row.faults, known)
     return Student(
         id=row.identity("id"),
         attendance=row.number("attendance", 1.0, high=1, example="0.9"),
@@ -379,7 +395,7 @@ def _read_student(row: _Reader, known: Sequence[str]) -> Student:
     )
 
 
-def _read_task(row: _Reader) -> Task:
+def _read_task(row: CaseReader) -> Task:
     given, first = (
         row.number(key, None, high=1, above=True, null=True, example="0.6")
         for key in ("pass_probability", "first_pass")
@@ -409,7 +425,7 @@ def _read_task(row: _Reader) -> Task:
         target=row.day("target", null=True),
         after=tuple(str(name) for name in after),
         uses=tuple(
-            _read_use(_Reader(use, f"{row.where}.uses[{n}]", row.faults, _USE))
+            _read_use(CaseReader(use, f"{row.where}.uses[{n}]", row.faults, _USE))
             for n, use in enumerate(row.rows("uses"))
         ),
         group=row.word("group"),
@@ -417,7 +433,7 @@ def _read_task(row: _Reader) -> Task:
     )
 
 
-def _read_use(row: _Reader) -> Use:
+def _read_use(row: CaseReader) -> Use:
     return Use(
         item=row.identity("item"),
         quantity=row.number("quantity", example="0.12"),
@@ -426,10 +442,10 @@ def _read_use(row: _Reader) -> Use:
     )
 
 
-def _read_item(row: _Reader) -> Item:
+def _read_item(row: CaseReader) -> Item:
     receipts = []
     for n, data in enumerate(row.rows("on_order")):
-        receipt = _Reader(data, f"{row.where}.on_order[{n}]", row.faults, ("date", "quantity"))
+        receipt = CaseReader(data, f"{row.where}.on_order[{n}]", row.faults, ("date", "quantity"))
         receipts.append(
             Receipt(day=receipt.day("date"), quantity=receipt.number("quantity", example="10"))
         )
@@ -453,22 +469,14 @@ def _read_item(row: _Reader) -> Item:
     )
 
 
-def _read_closed(top: _Reader) -> list[date]:
+def _read_closed(top: CaseReader) -> list[date]:
     days = []
     for n, value in enumerate(top.rows("closed")):
-        days.append(_Reader({"": value}, f"closed[{n}]", top.faults, ("",)).day(""))
+        days.append(CaseReader({"": value}, f"closed[{n}]", top.faults, ("",)).day(""))
     return days
 
 
-def _refuse_doubles(name: str, ids: Sequence[str], top: _Reader) -> None:
-    seen: set[str] = set()
-    for n, identity in enumerate(ids):
-        if identity and identity in seen:
-            top.fault(f"{name}[{n}].id", identity, "is there twice; each name stands for one row")
-        seen.add(identity)
-
-
-def _in_plan_order(tasks: Sequence[Task], top: _Reader) -> tuple[Task, ...]:
+def _in_plan_order(tasks: Sequence[Task], top: CaseReader) -> tuple[Task, ...]:
     """Return the tasks as listed, each moved behind those it comes after."""
     known = {task.id for task in tasks}
     for n, task in enumerate(tasks):
