@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-LARGEST = 2000.0  # A; more is a slip of the pen in a training shop
-KEYS = ("process", "rated_current", "duty", "largest_current")
+LARGEST = 2_000  # A; more is a slip of the pen in a training shop
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,21 +32,6 @@ class Machine:
                 f"largest_current must be at least the rated one, up to 2000 A, "
                 f"got {self.largest_current}"
             )
-
-    @classmethod
-    def from_json(cls, row: Mapping[str, Any]) -> Machine:
-        """Read what `as_json` wrote; `ValueError` where a figure is missing or cannot be."""
-        if set(row) != set(KEYS) or not isinstance(row["process"], str):
-            raise ValueError(f"a machine says {', '.join(KEYS)}, got {row!r}")
-        figures = [row[key] for key in KEYS[1:]]
-        if any(isinstance(one, bool) or not isinstance(one, int | float) for one in figures):
-            raise ValueError(f"a machine's figures are numbers, got {row!r}")
-        rated, duty, largest = (float(one) for one in figures)
-        return cls(process=row["process"], rated_current=rated, duty=duty, largest_current=largest)
-
-    def as_json(self) -> dict[str, Any]:
-        """Return the machine as plain numbers, for a row of the database."""
-        return {key: getattr(self, key) for key in KEYS}
 
     def duty_at(self, current: float) -> float:
         """Return the share of ten minutes it may weld at `current` in A, 0 to 1.

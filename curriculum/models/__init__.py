@@ -1,4 +1,14 @@
-from .classes import Attendance, Booth, Closure, Enrolment, Session, ShopClass, Signoff, Teaching
+from .classes import (
+    Attendance,
+    Booth,
+    BoothMachine,
+    Closure,
+    Enrolment,
+    Session,
+    ShopClass,
+    Signoff,
+    Teaching,
+)
 from .library import Criterion, Exercise, ExerciseVersion, Piece, Prerequisite, Setup, SetupPass
 from .plan import Assignment, Place, PlanEntry
 
@@ -6,6 +16,7 @@ __all__ = [
     "Assignment",
     "Attendance",
     "Booth",
+    "BoothMachine",
     "Closure",
     "Criterion",
     "Enrolment",

@@ -9,6 +9,9 @@ from django.db import models
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
+from curriculum.core.machines import LARGEST, Machine
+from shared.fields import MeasureField
+
 if TYPE_CHECKING:
     from datetime import date
 
@@ -39,6 +42,49 @@ class Booth(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class BoothMachine(models.Model):
+    """What a booth's machine gives on one process, off its rating plate."""
+
+    booth = models.ForeignKey(Booth, models.CASCADE, related_name="machines")
+    process = models.CharField(_("process"), max_length=10)
+    rated_current = MeasureField("current", high=LARGEST, null=False, bare_unit="A")
+    duty = MeasureField("fraction", high=1, null=False, bare_unit="%")
+    largest_current = MeasureField("current", high=LARGEST, null=False, bare_unit="A")
+
+    class Meta:
+        ordering = ["process", "pk"]
+        constraints = [
+            models.UniqueConstraint(fields=["booth", "process"], name="boothmachine_process_once"),
+            models.CheckConstraint(
+                condition=models.Q(
+                    rated_current_a__gt=0,
+                    duty_ratio__gt=0,
+                    largest_current_a__gte=models.F("rated_current_a"),
+                ),
+                name="boothmachine_plate",
+                violation_error_message=_("The largest output is at least the rated one."),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.process} {self.rated_current_a:g} A"
+
+    @property
+    def percent(self) -> float:
+        """The duty cycle as a rating plate writes it."""
+        return 100 * self.plate.duty
+
+    @property
+    def plate(self) -> Machine:
+        """The rating as the setup check takes it."""
+        return Machine(
+            process=self.process,
+            rated_current=self.rated_current_a,
+            duty=self.duty_ratio,
+            largest_current=self.largest_current_a,
+        )
 
 
 class Closure(models.Model):

@@ -50,15 +50,3 @@ def test_a_plate_that_cannot_be_is_refused(values, named):
 def test_no_current_has_no_duty():
     with pytest.raises(ValueError, match="current"):
         machine().duty_at(0)
-
-
-def test_a_machine_comes_back_from_its_row():
-    assert Machine.from_json(machine().as_json()) == machine()
-
-
-@pytest.mark.parametrize(
-    "row", [{}, PLATE | {"duty": "60 %"}, PLATE | {"process": 1}, PLATE | {"brand": "x"}]
-)
-def test_a_row_that_says_something_else_is_refused(row):
-    with pytest.raises(ValueError, match="machine"):
-        Machine.from_json(row)
