@@ -23,6 +23,7 @@ from . import (
     current,
     filler,
     gas,
+    heat,
     joint,
     metal,
     oxyfuel,
@@ -67,6 +68,7 @@ PASS_RULES: tuple[Rule, ...] = (
     travel.travel_speed,
     travel.work_angle,
     travel.travel_angle,
+    heat.heat_input,
 )
 """Rules on what a pass may set otherwise than its setup."""
 
@@ -85,6 +87,7 @@ RULES: tuple[Rule, ...] = (
     arc.contact_tip,
     arc.arc_start,
     position.spray_position,
+    position.short_circuit_thickness,
     oxyfuel.acetylene_pressure,
     oxyfuel.flame,
     oxyfuel.fuel_gas,

@@ -1,4 +1,4 @@
-"""What an electrode, wire or transfer mode may do in the welding position."""
+"""What an electrode, wire or transfer mode may do in a position and on plate."""
 
 from __future__ import annotations
 
@@ -79,3 +79,18 @@ def spray_position(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     else:
         message = _("Spray transfer suits %(position)s.", **parts)
         yield words("spray_position", "ok", message, source)
+
+
+def short_circuit_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Short circuit on plate is looked at: the puddle lies on metal it didn't melt."""
+    if exercise.process != "GMAW" or "short" not in setup.transfer.lower():
+        return
+    rule = rule_of("short_circuit")
+    yield usual(
+        "short_circuit_thickness",
+        _("Thickness for short circuit transfer"),
+        setup.thickness,
+        rule["source"],
+        high=rule["look_over_m"],
+        advice=_("The puddle lies on plate that it did not melt."),
+    )

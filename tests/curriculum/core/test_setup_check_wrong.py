@@ -111,6 +111,10 @@ WRONG = [
     ("gasless", 'polarity = "DCEP"', "polarity", "outside"),
     ("gasless", 'gas = { name = "CO2", flow = "30 cfh" }', "flux_cored_gas", "look"),
     ("gasless", 'travel_direction = "push"', "travel_direction", "look"),
+    ("spray", 'transfer = "short circuit"', "short_circuit_thickness", "look"),
+    # heat input: U I / v with k of EN 1011-1; usual bounds are common practice
+    ("tee", 'travel_speed = "1 in/min"', "heat_input", "look"),
+    ("stainless", 'voltage = "12 V"\ntravel_speed = "0.3 in/min"', "heat_input", "look"),
     # gas of a tungsten arc
     ("gtaw", 'gas.name = "75 Ar/25 CO2"', "shielding_gas", "outside"),
     ("gtaw", 'gas.name = "CO2"', "shielding_gas", "outside"),
@@ -239,6 +243,16 @@ def test_a_look_again_is_accepted_by_the_reviewer_and_outside_by_nobody() -> Non
     assert by_level["ok"] is None
     nobody, _setup = stated("gtaw")
     assert all(accepted(one, nobody) is None for one in found("gtaw", 'postflow = "2 s"'))
+
+
+# 24 V x 120 A / 150 mm/min x 0.8 = 0.9216 kJ/mm: EN 1011-1 formula, worked in heat_input.toml.
+def test_heat_input_is_the_worked_example_of_its_standard() -> None:
+    typed = 'voltage = "24 V"\ncurrent = "120 A"\ntravel_speed = "150 mm/min"'
+    (heat,) = [one for one in found("tee", typed) if one.rule == "heat_input"]
+    assert heat.value == pytest.approx(921_600, rel=1e-6)
+    assert heat.unit == "J/m"
+    assert "0.922 kJ/mm" in heat.message.in_words(str, "metric")
+    assert "at an arc efficiency of 0.8" in heat.message
 
 
 # IEC 60974-1 relation of current and time, worked by hand: 200 A at 60 % gives
