@@ -99,6 +99,7 @@ RULES: tuple[Rule, ...] = (
     joint.lap_overlap,
     joint.fillet_gap,
     joint.groove_angle,
+    joint.bevel_angle,
     joint.square_groove,
     joint.root_face,
     joint.reinforcement,
@@ -109,6 +110,8 @@ RULES: tuple[Rule, ...] = (
     coupon.bend_coupon,
     coupon.tacks,
     metal.coating,
+    metal.named_metal,
+    metal.purge,
     metal.interpass,
     safety.filter_shade,
 )

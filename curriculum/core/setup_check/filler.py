@@ -100,7 +100,7 @@ def filler_metal(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     bases = {setup.metal} | {p.metal for p in setup.pieces if p.metal in rule["metals"]}
     if not filler or not bases <= set(rule["metals"]):
         return
-    parts = {"name": name, "metal": _metal(filler), "base": _metal(setup.metal)}
+    parts = {"name": name, "metal": metal_word(filler), "base": metal_word(setup.metal)}
     if bases == {filler}:
         yield words("filler_metal", "ok", _("%(name)s suits %(base)s.", **parts), rule["source"])
         return
@@ -116,12 +116,13 @@ def filler_metal(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     )
 
 
-def _metal(name: str) -> str:
+def metal_word(name: str) -> str:
+    """Return a metal in words."""
     return {
         "steel": _("steel"),
         "stainless": _("stainless steel"),
         "aluminium": _("aluminium"),
-    }[name]
+    }.get(name, name)
 
 
 def _filler_name(exercise: Exercise, setup: Setup) -> str:

@@ -177,6 +177,21 @@ def groove_angle(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         )
 
 
+def bevel_angle(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Bevel angle of a groove with one bevelled side: a narrow one is looked at."""
+    joint, rule = setup.joint, rule_of("groove")
+    if joint.kind not in ("single bevel", "double bevel") or not joint.bevel_angle:
+        return
+    yield usual(
+        "bevel_angle",
+        _("Bevel angle"),
+        joint.bevel_angle,
+        rule["source"],
+        low=rule["open_bevel_deg"],
+        advice=_("The electrode doesn't reach the root."),
+    )
+
+
 def square_groove(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """A square groove in thick metal, or one wider than the metal is thick, is looked at."""
     joint, rule = setup.joint, rule_of("groove")

@@ -5,10 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from curriculum.core.metal import metal_of
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
 
+from .filler import GROOVES, metal_word
 from .finding import Finding, rule_of, usual, words
 from .kinds import cellulosic, low_hydrogen
 
@@ -29,6 +31,35 @@ def coating(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
             coating=setup.coating,
         )
         yield words("coating", "look", message, rule_of("coating")["source"])
+
+
+def named_metal(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """The words for the base metal against the metal that gauge and limits go by."""
+    named = metal_of(setup.base_metal)
+    if not named or named == setup.metal:
+        return
+    message = _(
+        "The base metal reads like %(named)s, and the setup is reckoned as %(metal)s.",
+        named=metal_word(named),
+        metal=metal_word(setup.metal),
+    )
+    yield words("named_metal", "look", message, rule_of("pieces")["source"])
+
+
+def purge(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """A full-penetration TIG weld in stainless steel has gas behind it, else it is looked at."""
+    joint = setup.joint
+    through = joint.kind in GROOVES or joint.melt_through
+    if exercise.process != "GTAW" or setup.metal != "stainless" or not through or joint.backing:
+        return
+    source = rule_of("purge")["source"]
+    if setup.purge:
+        yield words(
+            "purge", "ok", _("The root is purged with %(gas)s.", gas=setup.purge.name), source
+        )
+    else:
+        message = _("Without purge gas the root of stainless steel burns black and rusts.")
+        yield words("purge", "look", message, source)
 
 
 def low_hydrogen_dry(exercise: Exercise, setup: Setup) -> Iterator[Finding]:

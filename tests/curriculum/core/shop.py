@@ -32,7 +32,7 @@ def stated(base: str, fragment: str = "") -> tuple[Exercise, Setup]:
         table[name] = value
     for name, value in own.items():
         if isinstance(value, dict) and isinstance(setup.get(name), dict):
-            setup[name] = setup[name] | value
+            setup[name] = {key: one for key, one in (setup[name] | value).items() if one != ""}
         else:
             setup[name] = value
     setup = {name: value for name, value in setup.items() if value != ""}

@@ -169,6 +169,11 @@ WRONG = [
     ("gtaw", 'joint.root_opening = "1/4 in"', "root_opening_thickness", "look"),
     ("backed", 'pieces = [{ count = 2, thickness = "3/8 in", width = "3 in", length = "7 in" }]',
      "backing", "look"),
+    ("backed", 'joint = { kind = "single bevel", bevel_angle = "15 deg", root_face = "0 in", '
+     'root_opening = "1/4 in", backing = true, groove_angle = "" }', "bevel_angle", "look"),
+    ("stainless", 'joint = { kind = "square groove", root_opening = "0 in", leg = "", '
+     'overlap = "" }', "purge", "look"),
+    ("stainless", 'base_metal = "5052 sheet, aluminium"', "named_metal", "look"),
     ("tee", 'weld_length = "60 in"', "weld_length", "outside"),
     ("gtaw", 'weld_length = "6-1/4 in"', "weld_length", "outside"),
     ("tee", 'thickness = "1/2 in"', "piece_thickness", "look"),
