@@ -8,7 +8,10 @@ from __future__ import annotations
 
 import pytest
 
+from curriculum.core.defaults import TABLES
 from curriculum.core.machines import Machine
+from curriculum.core.marked_rules import RULE_SOURCES
+from curriculum.core.sentence import Sentence
 from curriculum.core.setup_check import accepted, machine_duty
 from curriculum.core.setup_check.kinds import kind_of, metal_of_filler
 
@@ -211,16 +214,24 @@ def test_every_process_and_metal_has_its_wrong_ones() -> None:
     assert len(WRONG) >= 60
 
 
-def test_every_finding_says_source_and_sentence_in_either_system() -> None:
-    for base, typed, rule, _level in WRONG:
+def test_every_finding_says_a_marked_source_and_a_sentence_in_either_system() -> None:
+    for base, typed, _rule, _level in WRONG:
         for one in found(base, typed):
-            assert one.source, rule
+            assert isinstance(one.source, Sentence) or one.source in RULE_SOURCES, one.source
             assert one.message.endswith("."), one.message
             for system in ("us", "metric"):
                 text = one.message.in_words(str, system)
                 assert text.endswith("."), text
                 assert "%(" not in text
                 assert "≤" not in text
+
+
+def test_no_source_of_a_table_is_marked_in_vain() -> None:
+    text = "".join(
+        (TABLES / f"{name}.toml").read_text(encoding="utf-8")
+        for name in ("rules", "tungsten_current", "smaw_current", "wire_current", "nozzle_flow")
+    )
+    assert [one for one in RULE_SOURCES if one not in text] == []
 
 
 def test_a_figure_is_read_in_the_readers_units() -> None:
