@@ -10,7 +10,7 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from curriculum.core.steps import Input, Step
-from curriculum.core.usage import Item
+from curriculum.core.usage import Item, Supply
 from curriculum.services.sheet import said
 from shared.templatetags.quantities import quantity
 from shared.units import DIMENSIONS, Measure
@@ -18,6 +18,7 @@ from shared.units import DIMENSIONS, Measure
 register = template.Library()
 
 FILLER = ("rod", "electrode", "wire")
+JOULE = 3.6e6  # of a kilowatt-hour
 KNOWN = frozenset(DIMENSIONS.values())
 
 
@@ -33,6 +34,26 @@ def usage_quantity(item: Item, units: str) -> str:
     if item.unit not in KNOWN or item.unit == "1":
         return f"{item.quantity:.3g}"
     return quantity(Measure.of(item.quantity, item.unit), units)
+
+
+@register.filter
+def supply_name(one: Supply) -> str:
+    """Return the name of a supply's figure: "usage.energy", "usage.air"."""
+    return f"usage.{one.kind}"
+
+
+@register.filter
+def supply_quantity(one: Supply, units: str) -> str:
+    """Write electric energy in kWh, air as a volume in the reader's units."""
+    if one.unit == "J":
+        return format_html('<span class="q">{}<i>kWh</i></span>', f"{one.quantity / JOULE:.3g}")
+    return quantity(Measure.of(one.quantity, one.unit), units)
+
+
+@register.filter
+def per_cent(share: float) -> str:
+    """Write a share of 0 to 1 in per cent."""
+    return format_html('<span class="q">{}<i>%</i></span>', f"{share * 100:.0f}")
 
 
 @register.filter

@@ -129,6 +129,7 @@ def _show(request: AppRequest, row: ExerciseVersion) -> HttpResponse:
         "newest": others[0],
         "plans": _plans(request, row.exercise) if Role.STUDENT not in request.roles else [],
         "may_edit": drafts,
+        "reads_steps": Role.STUDENT not in request.roles,
     }
     return render(request, "curriculum/version.html", context)
 

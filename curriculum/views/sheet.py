@@ -7,6 +7,7 @@ from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
+from curriculum.core.usage import usual
 from curriculum.models import ExerciseVersion
 from curriculum.services.library import to_spec
 from curriculum.services.sheet import pick_setup, sheet_context, usage_of
@@ -71,5 +72,7 @@ def usage(request: AppRequest, pk: int, key: str) -> HttpResponse:
         "setup": setup,
         "usage": used,
         "usage_fault": fault,
+        "supplies": used.supplies if used and Role.MANAGER in request.roles else (),
+        "usual": usual(content, setup),
     }
     return render(request, "curriculum/usage.html", context)

@@ -2,37 +2,25 @@
 
 from __future__ import annotations
 
-from curriculum.core.defaults import Defaults, sourced, table
+from curriculum.core.defaults import Defaults
+from curriculum.core.load_voltage import load_voltage
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
 from curriculum.core.spec_key import gas_name
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.model import Supply
 from curriculum.core.usage.runs import Run, stated
-from curriculum.core.usage.times import Times
+from curriculum.core.usage.times import FLAMES, Times
 
 AIR = "air"
 
 
-def _voltage(work: Worksheet, exercise: Exercise, run: Run, current: Input) -> Input | Step | None:
+def _voltage(work: Worksheet, exercise: Exercise, run: Run, current: Input) -> Input | Step:
     """Return the stated arc voltage, else the conventional load voltage for the current."""
     if run.voltage is not None:
         return stated(run.voltage, "voltage")
-    for row in table("consumables")["arc_voltage"]:
-        if exercise.process not in row["processes"]:
-            continue
-        source = sourced(row)
-        if row["base_v"] + row["slope_v_a"] * current.value > row["most_v"]:
-            return Input(row["most_v"], "V", source)
-        return work.add(
-            gettext_noop("Arc voltage by the current"),
-            "base + slope * current",
-            "V",
-            base=Input(row["base_v"], "V", source),
-            slope=Input(row["slope_v_a"], "V/A", source),
-            current=current,
-        )
-    return None
+    found = load_voltage(exercise.process, current)
+    return work.take([found]) if isinstance(found, Step) else found
 
 
 def energy(exercise: Exercise, found: list[Run], times: Times, defaults: Defaults) -> Supply | None:
@@ -40,6 +28,8 @@ def energy(exercise: Exercise, found: list[Run], times: Times, defaults: Default
 
     Each pass counts with its voltage, current and time; tacks and starts with those of the first.
     """
+    if exercise.process in FLAMES:
+        return None
     work = Worksheet()
     parts: dict[str, Input | Step] = {}
     for k, (run, time) in enumerate(zip(found, times.passes, strict=True), 1):
@@ -47,8 +37,6 @@ def energy(exercise: Exercise, found: list[Run], times: Times, defaults: Default
             return None
         current = stated(run.current, "current")
         voltage = _voltage(work, exercise, run, current)
-        if voltage is None:
-            return None
         seconds: Input | Step = time
         if k == 1:
             seconds = work.add(

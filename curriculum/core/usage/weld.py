@@ -100,7 +100,7 @@ def weld_of(
         laid_steps=tuple(over.steps),
         metals={metal: one.mass.value for metal, one in metals.items()} if area.value else {},
         passes=_passes(setup, found, area, volume) if area.value else (),
-        least=geometry and least_passes(exercise, setup, geometry),
+        least=least_passes(exercise, setup, geometry) if geometry else None,
     )
     return weld, metals
 

@@ -27,6 +27,9 @@ class Command(JsonCommand):
         parser.add_argument(
             "--file", type=Path, help="a library file with one exercise, read without a database"
         )
+        parser.add_argument(
+            "--week", type=int, help="week of the term, 1 to 60; the mean over a term if not given"
+        )
 
     def answer(self, **options: Any) -> Mapping[str, Any]:
         which: str | None = options["which"]
@@ -38,10 +41,13 @@ class Command(JsonCommand):
         else:
             raise WrongCall(_("Name a setup as NUMBER/KEY, or give a --file."))
         try:
-            used = usage(exercise, setup)
+            used = usage(exercise, setup, week=options["week"])
         except UsageError as error:
-            where = f"{place}.{error.where}"
-            raise Refused([Fault(where, "", str(error), error.accepts)]) from error
+            week = error.where == "week"
+            where = "week" if week else f"{place}.{error.where}"
+            got = str(options["week"]) if week else ""
+            message = error.message.in_words(_)
+            raise Refused([Fault(where, got, message, error.accepts)]) from error
         return {"exercise": exercise.number, "setup": setup.key} | used.as_json()
 
     def table(self, answer: Mapping[str, Any]) -> str:
@@ -57,10 +63,12 @@ class Command(JsonCommand):
             _("time: arc %(arc).1f min, gas %(gas).1f min, booth %(booth).0f min")
             % {name: time[name]["value"] / 60 for name in ("arc", "gas", "booth")},
         ]
-        for item in answer["items"]:
+        if least := weld["least_passes"]:
+            lines.append(_("passes: at least %(count)s") % {"count": least["value"]})
+        for item in [*answer["items"], *answer["supplies"]]:
             figure = item["quantity"]
             amount = f"{figure['value']:>12.6g} {figure['unit']:<3}"
-            pieces = "" if item["pieces"] is None else f" {item['pieces']:>8.3g}"
+            pieces = f" {item['pieces']:>8.3g}" if item.get("pieces") is not None else ""
             lines.append(f"{item['kind']:<10} {item['name']:<40} {amount}{pieces}".rstrip())
             lines += [
                 f"    {step['label']}: {step['expression']} = {step['value']:.6g} {step['unit']}"
