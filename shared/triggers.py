@@ -43,3 +43,15 @@ def refuse_updates(table: str, *, when: str = "", message: str) -> RunPython:
 
     step: Callable[..., None] = forwards
     return RunPython(step, backwards)
+
+
+def allow_updates(table: str, *, when: str = "", message: str) -> RunPython:
+    """Return the step that takes away the trigger of `refuse_updates` with the same arguments.
+
+    It goes before a step that rebuilds a table on SQLite: triggers that name the table stand in
+    the way there. End the migration with `refuse_updates`.
+    """
+    step = refuse_updates(table, when=when, message=message)
+    if step.reverse_code is None:
+        raise TypeError("refuse_updates can be undone")
+    return RunPython(step.reverse_code, step.code)

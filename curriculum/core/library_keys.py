@@ -94,6 +94,25 @@ PIECE = _shape(
     Key("reuse", "whole", high=100),
     Key("reuse_note", longest=200),
 )
+MARKS = _shape(
+    spec.Marks,
+    Key("other_side", "flag"),
+    Key("all_around", "flag"),
+    Key("field", "flag"),
+    _measure("length", "length", 10),
+    _measure("pitch", "length", 10),
+    Key("count", "whole", low=1, high=1000),
+    Key("staggered", "flag"),
+    _measure("depth", "length", 0.3),
+    _measure("effective", "length", 0.3),
+    Key("back", choices=spec.BACK_WELDS),
+    Key("backing_removed", "flag"),
+    Key("flush", "flag"),
+    Key("finish", choices=spec.FINISHES),
+    Key("blended", "flag"),
+    Key("quality", choices=spec.QUALITY_LEVELS),
+    Key("tail", longest=24),
+)
 JOINT = _shape(
     spec.Joint,
     Key("kind", choices=spec.JOINT_KINDS, required=True),
@@ -119,6 +138,7 @@ JOINT = _shape(
     Key("backing", "flag"),
     _from_zero("runoff", "length", 1),
     Key("melt_through", "flag"),
+    Key("symbol", "one", shape=MARKS),
 )
 ELECTRODE = _shape(
     spec.Electrode,

@@ -42,6 +42,11 @@ JOINT_KINDS = (
 PRIORITIES = ("must", "should", "extra")
 CRITERION_KINDS = ("measured", "gauge", "share", "judged", "counted", "bend")
 POLARITIES = ("DCEN", "DCEP", "AC")
+BACK_WELDS = ("back", "backing")
+FINISHES = ("G", "C", "M", "R", "H", "U", "P")
+"""How a contour is made, after AWS A2.4: ground, chipped, machined, rolled, hammered, as one likes,
+planished."""
+QUALITY_LEVELS = ("B", "C", "D")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,6 +63,28 @@ class Piece:
     prep: str = ""
     reuse: int = 0  # further attempts the same blanks serve: the next side, edge or corner
     reuse_note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marks:
+    """What a welding symbol says beyond the joint's own numbers; the amounts do not follow it."""
+
+    other_side: bool = False  # the same weld on the other side too
+    all_around: bool = False
+    field: bool = False  # welded on site
+    length: Measure | None = None  # of one weld, where it does not run the whole length
+    pitch: Measure | None = None  # of welds in a row, from centre to centre
+    count: int | None = None
+    staggered: bool = False
+    depth: Measure | None = None  # of a groove's preparation
+    effective: Measure | None = None  # depth of the weld that counts
+    back: str = ""  # back (after the groove is welded), backing (before)
+    backing_removed: bool = False
+    flush: bool = False
+    finish: str = ""  # one of FINISHES
+    blended: bool = False  # toes blended smoothly
+    quality: str = ""  # level of ISO 5817
+    tail: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +114,7 @@ class Joint:
     backing: bool = False
     runoff: Measure | None = None  # welded past each end onto the backing
     melt_through: bool = False
+    symbol: Marks = field(default_factory=Marks)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

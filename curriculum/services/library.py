@@ -45,7 +45,8 @@ VERSION_FIELDS = (
     "reviewed_on",
 )
 GASES = ("gas", "fuel", "oxygen", "cutting_oxygen", "purge")
-JOINT_FIELDS = tuple(f.name for f in fields(spec.Joint))
+JOINT_FIELDS = tuple(f.name for f in fields(spec.Joint) if f.name != "symbol")
+MARK_FIELDS = tuple(f.name for f in fields(spec.Marks))
 PIECE_FIELDS = tuple(f.name for f in fields(spec.Piece))
 SETUP_PLAIN = tuple(
     f.name
@@ -119,7 +120,10 @@ def setup_spec(row: Setup) -> spec.Setup:
     gases: dict[str, Any] = {name: _gas(row, name) for name in GASES}
     return spec.Setup(
         **{name: getattr(row, name) for name in SETUP_PLAIN},
-        joint=spec.Joint(**{name: getattr(row, f"joint_{name}") for name in JOINT_FIELDS}),
+        joint=spec.Joint(
+            **{name: getattr(row, f"joint_{name}") for name in JOINT_FIELDS},
+            symbol=spec.Marks(**{name: getattr(row, f"symbol_{name}") for name in MARK_FIELDS}),
+        ),
         electrode=_electrode(row),
         filler=_filler(row),
         **gases,
@@ -181,6 +185,7 @@ def _tool_columns(one: spec.Setup | spec.Pass) -> dict[str, Any]:
 def _setup_columns(one: spec.Setup) -> dict[str, Any]:
     columns = {name: getattr(one, name) for name in SETUP_PLAIN}
     columns |= {f"joint_{name}": getattr(one.joint, name) for name in JOINT_FIELDS}
+    columns |= {f"symbol_{name}": getattr(one.joint.symbol, name) for name in MARK_FIELDS}
     columns |= _tool_columns(one)
     for name in GASES:
         gas: spec.Gas | None = getattr(one, name)

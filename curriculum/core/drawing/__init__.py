@@ -6,8 +6,7 @@ attributes, which a page's style sheet overrides by class and a PDF writer leave
 
 from .picture import pass_picture
 from .section import DRAWN, JointDrawing, draw_joint, joint_svg
-from .symbol import symbol_svg
-from .symbol_words import describe_symbol
+from .symbol import describe_symbol, draw_symbol, symbol_svg
 from .words import describe
 
 __all__ = [
@@ -16,6 +15,7 @@ __all__ = [
     "describe",
     "describe_symbol",
     "draw_joint",
+    "draw_symbol",
     "joint_svg",
     "pass_picture",
     "symbol_svg",
