@@ -55,7 +55,7 @@ def arc_length(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         _("Arc length"),
         setup.arc_length,
         rule["source"],
-        high=rule["look_over"] * setup.electrode.diameter.value * (1 + SAME_SIZE),
+        high=rule["look_over"] * setup.electrode.diameter.value,
         advice=_("A long arc spatters, wanders and lets air in."),
     )
 

@@ -92,7 +92,8 @@ def usual(
     stated : Range or Measure
         The setting, in SI.
     low, high : float or None
-        The usual bounds in the same unit, None where that side is open; a bound itself is usual.
+        The usual bounds in the same unit, None where that side is open. A bound itself is usual,
+        and so is a length of its nominal size.
     outside_over : float or None
         Only where a limit is published: more than that is outside.
     advice : str
@@ -105,18 +106,19 @@ def usual(
         bottom = top = stated.value
         one_sided = False
     unit = stated.unit
+    same = SAME_SIZE if unit == METRES else 1e-9
     level: Level = "ok"
     value, limit = (top, high) if high is not None else (bottom, low)
     if outside_over is not None and top > outside_over * (1 + 1e-9):
         level, value, limit, high = "outside", top, outside_over, outside_over
-    elif high is not None and top > high * (1 + 1e-9):
+    elif high is not None and top > high * (1 + same):
         level, value, limit = "look", top, high
-    elif low is not None and bottom < low * (1 - 1e-9):
+    elif low is not None and bottom < low * (1 - same):
         level, value, limit = "look", bottom, low
     figure = Figure.of(value, unit) if one_sided else Figure(stated)
     parts = {"what": what, "figure": figure}
     if low is not None and high is not None:
-        bounds = _("%(low)s to %(high)s", low=Figure.of(low, unit), high=Figure.of(high, unit))
+        bounds: str = Figure(Range.of(low, high, unit))
     elif high is not None:
         bounds = _("at most %(limit)s", limit=Figure.of(high, unit))
     else:

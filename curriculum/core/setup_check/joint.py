@@ -55,7 +55,8 @@ def leg_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     }
     if over and lap:
         message = _(
-            "A leg of %(leg)s on an edge of %(sheet)s: the edge melts away, at most %(limit)s.",
+            "A leg of %(leg)s on an edge of %(sheet)s: the edge melts away. A leg is no larger "
+            "than the edge is thick.",
             **parts,
         )
     elif over:

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
 
-from .finding import SAME_SIZE, Finding, rule_of, usual, words
+from .finding import Finding, rule_of, usual, words
 from .kinds import bare, cellulosic, kind_of, low_hydrogen, position_digit
 
 
@@ -59,7 +59,7 @@ def electrode_size_position(exercise: Exercise, setup: Setup) -> Iterator[Findin
         _("Electrode out of the flat"),
         bare(electrode.diameter),
         rule["diameter_source"],
-        high=high * (1 + SAME_SIZE),
+        high=high,
         advice=_("The puddle sags: take a thinner one."),
     )
 
