@@ -8,6 +8,7 @@ from typing import Self
 from shared.units import Measure, Range, show, show_range
 
 DIGITS = 3  # of a converted figure
+NO_BREAK = "\u00a0"
 
 
 class Sentence(str):
@@ -73,8 +74,8 @@ class Figure(str):
         return cls(Measure.of(value, unit))
 
     def shown(self, system: str) -> str:
-        """Return the figure in "us" or "metric" units."""
-        return _shown(self.quantity, system, self.material)
+        """Return the figure in "us" or "metric" units, never parted from its unit."""
+        return _shown(self.quantity, system, self.material).replace(" ", NO_BREAK)
 
 
 def _shown(quantity: Measure | Range, system: str, material: str | None) -> str:

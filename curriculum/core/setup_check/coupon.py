@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Criterion, Exercise, Setup
 
@@ -24,7 +25,7 @@ def weld_length(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         return
     longest = max(piece.length.value for piece in pieces)
     over = setup.weld_length.value > longest * (1 + SAME_SIZE)
-    parts = {"weld": length(setup.weld_length.value), "piece": length(longest)}
+    parts = {"weld": Figure(setup.weld_length), "piece": length(longest)}
     yield Finding(
         rule="weld_length",
         level="outside" if over else "ok",
@@ -158,6 +159,6 @@ def tacks(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     message = _(
         "%(count)s tacks of %(tack)s are as long as the weld.",
         count=setup.tacks,
-        tack=length(setup.tack_length.value),
+        tack=Figure(setup.tack_length),
     )
     yield words("tacks", "look", message, rule_of("pieces")["source"])

@@ -19,13 +19,12 @@ from .finding import (
     Finding,
     Level,
     least,
-    length,
     most,
     rule_of,
     sheet,
     usual,
 )
-from .kinds import bare, covered_class, metal_of_filler
+from .kinds import covered_class, metal_of_filler
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +120,7 @@ def tungsten_current(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     data = table("tungsten_current")
     kind = "pure" if re.fullmatch(r"(EWP|WP|pure)", electrode.type.strip(), re.I) else "oxide"
     rows = [row for row in data["range"] if row["electrode"] in (kind, "any")]
-    size = length(electrode.diameter.value)
+    size = Figure(electrode.diameter)
     if setup.polarity:
         rows = [row for row in rows if row["polarity"] == setup.polarity]
         subject = _("a tungsten of %(size)s on %(polarity)s", size=size, polarity=setup.polarity)
@@ -143,7 +142,7 @@ def covered_electrode_current(exercise: Exercise, setup: Setup) -> Iterator[Find
 
 
 def _rod(electrode: Electrode) -> str:
-    size = length(electrode.diameter.value)
+    size = Figure(electrode.diameter)
     return _("an electrode %(type)s of %(size)s", type=electrode.type, size=size)
 
 
@@ -156,7 +155,7 @@ def wire_current(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     metal = metal_of_filler(wire.type) or setup.metal
     kind = "cored" if exercise.process == "FCAW" else metal
     rows = [row for row in data["range"] if row["wire"] == kind]
-    size = length(wire.diameter.value)
+    size = Figure(wire.diameter)
     subject = _("a wire %(type)s of %(size)s", type=wire.type, size=size)
     carries = envelope(rows, wire.diameter.value, data["titles"])
     yield capacity("wire_current", subject, current, carries, spare=data["spare"])
@@ -247,7 +246,7 @@ def electrode_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     yield usual(
         "electrode_thickness",
         _("Electrode"),
-        bare(electrode.diameter),
+        electrode.diameter,
         rule["source"],
         high=rule["look_over"] * setup.thickness.value,
         advice=_("It burns through: take a thinner one."),

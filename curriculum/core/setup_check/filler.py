@@ -31,7 +31,7 @@ def filler_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     if exercise.process not in ("GTAW", "OFW") or not setup.filler:
         return
     rule, rod, thick = rule_of("filler"), setup.filler.diameter.value, setup.thickness.value
-    parts = {"rod": length(rod), "sheet": sheet(setup)}
+    parts = {"rod": Figure(setup.filler.diameter), "sheet": sheet(setup)}
     level: Level = "ok"
     factor = rule["look_over"]
     if rod > rule["outside_over"] * thick:
@@ -74,7 +74,7 @@ def filler_root_opening(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     rule, size = rule_of("root_opening"), used.diameter.value
     wide = most(opening)
     open_ = wide > rule["look_over_diameters"] * size * (1 + SAME_SIZE)
-    parts = {"opening": length(wide), "size": length(size)}
+    parts = {"opening": length(wide), "size": Figure(used.diameter)}
     yield Finding(
         rule="filler_root_opening",
         level="look" if open_ else "ok",

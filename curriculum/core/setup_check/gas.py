@@ -54,7 +54,7 @@ def nozzle_flow(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     limit = hard if level == "outside" or exercise.process != "GTAW" else soft
     parts = {
         "flow": Figure.of(flow, FLOW),
-        "nozzle": length(bore),
+        "nozzle": Figure(setup.nozzle),
         "limit": Figure.of(limit, FLOW),
     }
     message = {
@@ -85,8 +85,8 @@ def nozzle_tungsten(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     wanted = data["nozzle_per_tungsten"] * setup.electrode.diameter.value
     tight = bore < wanted * (1 - SAME_SIZE)
     parts = {
-        "nozzle": length(bore),
-        "size": length(setup.electrode.diameter.value),
+        "nozzle": Figure(setup.nozzle),
+        "size": Figure(setup.electrode.diameter),
         "limit": length(wanted),
     }
     yield Finding(

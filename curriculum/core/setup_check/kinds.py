@@ -8,8 +8,6 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from shared.units import Measure
-
 KINDS = {
     "tungsten": r"E?W(P|G|TH|T|LA|L|CE|C|ZR|Z|X|S)(-?\d[\d.,]*)?|.*(TUNGSTEN|WOLFRAM|LANTHAN|THORI"
     r"|CERIA|CERIUM|ZIRCON).*|PURE",
@@ -80,8 +78,3 @@ def low_hydrogen(name: str) -> bool:
 def cellulosic(name: str) -> bool:
     """Say whether a covered electrode has a cellulose covering: its class ends in 10 or 11."""
     return kind_of(name) == "covered" and covered_class(name)[-2:] in ("10", "11")
-
-
-def bare(measure: Measure) -> Measure:
-    """Return a measure without its typed text, so that it is shown like its limit."""
-    return Measure.of(measure.value, measure.unit)

@@ -113,7 +113,7 @@ def tip(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
             continue
         size = setup.tip.value
         parts = {
-            "tip": length(size),
+            "tip": Figure(setup.tip),
             "sheet": sheet(setup),
             "low": length(low),
             "high": length(high),

@@ -9,7 +9,7 @@ from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
 
 from .finding import Finding, rule_of, usual, words
-from .kinds import bare, cellulosic, kind_of, low_hydrogen, position_digit
+from .kinds import cellulosic, kind_of, low_hydrogen, position_digit
 
 
 def upright(position: str) -> bool:
@@ -57,7 +57,7 @@ def electrode_size_position(exercise: Exercise, setup: Setup) -> Iterator[Findin
     yield usual(
         "electrode_size_position",
         _("Electrode out of the flat"),
-        bare(electrode.diameter),
+        electrode.diameter,
         rule["diameter_source"],
         high=high,
         advice=_("The puddle sags: take a thinner one."),

@@ -44,15 +44,15 @@ def test_a_copy_can_still_be_translated():
 def test_a_figure_stands_in_both_systems_until_a_reader_has_one():
     wide = Sentence("%(rod)s on %(sheet)s", rod=Figure.of(0.0015875, "m"), sheet=GAUGE)
     assert wide == "1/16 in (1.59 mm) on 16 ga (1.52 mm)"
-    assert wide.in_words(gettext, "us") == "1/16 in on 16 ga"
-    assert wide.in_words(gettext, "metric") == "1.59 mm on 1.52 mm"
+    assert wide.in_words(gettext, "us") == "1/16\u00a0in on 16\u00a0ga"
+    assert wide.in_words(gettext, "metric") == "1.59\u00a0mm on 1.52\u00a0mm"
     assert wide.in_words(gettext) == wide
     whole = Sentence("%(inner)s.", inner=wide)
-    assert whole.in_words(gettext, "metric") == "1.59 mm on 1.52 mm."
+    assert whole.in_words(gettext, "metric") == "1.59\u00a0mm on 1.52\u00a0mm."
 
 
 def test_a_figure_is_copied_with_its_quantity():
     for copied in (copy.deepcopy(GAUGE), pickle.loads(pickle.dumps(GAUGE))):
         assert copied == GAUGE
-        assert copied.shown("metric") == "1.52 mm"
+        assert copied.shown("metric") == "1.52\u00a0mm"
     assert Figure(parse_range("85-95 A", "current")) == "85–95 A"
