@@ -10,8 +10,9 @@ from typing import Any, Protocol
 from .defaults import table
 from .sentence import Sentence as _
 from .spec import Exercise, Setup
+from .spec_key import is_air
 
-ARC = ("GTAW", "SMAW", "GMAW", "FCAW")
+ARC = ("GTAW", "SMAW", "GMAW", "FCAW", "PAC")
 _CONFINED = re.compile(r"\b(confined|tank|vessel|pit|manhole)\b")
 # Low-hydrogen coverings (AWS A5.1, last digit 5, 6 or 8), those of stainless steel (A5.4) and the
 # flux in cored wire (A5.20) hold fluorides: data sheets, from memory.
@@ -66,8 +67,8 @@ def cautions_for(exercise: Exercise, setup: Setup) -> list[Caution]:
         "coated": bool(setup.coating),
         "confined": bool(setup.purge or _CONFINED.search(f"{text} {setup.fit_up.lower()}")),
         "fluoride": any(_FLUORIDE.match(one) for one in electrodes),
-        "gas": any(gases),
-        "shielded": bool(setup.gas or setup.purge),
+        "gas": any(one and not is_air(one.name) for one in gases),
+        "shielded": any(one and not is_air(one.name) for one in (setup.gas, setup.purge)),
         "fuel": [setup.fuel.name.lower()] if setup.fuel else [],
         "tungsten": [t[:4] for t in electrodes],
     }
@@ -182,10 +183,14 @@ def shade_for(exercise: Exercise, setup: Setup) -> Shade:
     if not least:
         raise ValueError(f"process must be one of {', '.join(ARC)}, OFW, OFC, got {process}")
     minimum = max(least)
-    start = max(*guide, minimum)
-    source = _(
-        "%(least)s (never below); %(guide)s (start)",
-        least=data["minimum_source"],
-        guide=data["guide_source"],
+    start = max([*guide, minimum])
+    source = (
+        data["minimum_source"]
+        if not guide
+        else _(
+            "%(least)s (never below); %(guide)s (start)",
+            least=data["minimum_source"],
+            guide=data["guide_source"],
+        )
     )
     return Shade(start=start, minimum=minimum, source=source)

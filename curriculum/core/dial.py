@@ -21,6 +21,7 @@ ORDER: dict[str, tuple[str, ...]] = {
     "FCAW": ("wire_feed", "voltage", "electrode", "gas", "stickout", "current", *_ANGLES),
     "OFW": ("tip", "fuel", "oxygen", "filler", "rod_angle", *_ANGLES),
     "OFC": ("tip", "fuel", "oxygen", "cutting_oxygen", "travel_speed", "travel_angle"),
+    "PAC": ("current", "gas", "nozzle", "travel_speed", "arc_length", "postflow", "travel_angle"),
 }
 LABELS: dict[str, str] = {
     "current": _("Current"),

@@ -16,6 +16,12 @@ CAUTIONS = (
         "Do not use a damaged lead, or one spliced within 10 ft (3 m) of the holder. Report a "
         "fault and stop."
     ),
+    _("Plasma voltage"),
+    _(
+        "A plasma torch stands at several hundred volts. Switch the machine off and unplug it "
+        "before you change its tip or electrode. Keep your hands off the tip, and never hold small "
+        "work in the hand."
+    ),
     _("High frequency and implants"),
     _(
         "High-frequency start and welding current disturb pacemakers and other implants. Whoever "

@@ -19,8 +19,11 @@ PROCESSES = {
     "FCAW": ("136", "114"),
     "OFW": ("311",),
     "OFC": ("81",),
+    "PAC": ("83",),
 }
 """Process letters after AWS A3.0 with their ISO 4063 numbers, the usual one first."""
+CUTTING = ("OFC", "PAC")
+"""Those that part metal: they have no joint and lay nothing."""
 
 JOINT_KINDS = (
     "square groove",

@@ -87,6 +87,11 @@ def gas_name(text: str) -> str:
     return name
 
 
+def is_air(text: str) -> bool:
+    """Tell whether a gas is air: it comes from the shop's compressor, not out of a cylinder."""
+    return gas_name(text) in ("air", "compressed air")
+
+
 def spec_key(
     kind: str,
     *,

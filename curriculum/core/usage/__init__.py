@@ -3,13 +3,12 @@
 usage(exercise, setup) → Usage(weld, time, items, supplies); each figure with the steps to it
 blanks(setup)          → the pieces to hand out
 rods_to_lay_out(usage) → rods and electrodes, rounded up
-flame_ratio(setup)     → oxygen to fuel against a neutral flame
 usual(exercise, setup) → booth time and first coupons that pass, as planned for such a weld
 weekly()               → what goes by student and week, not by coupon
 """
 
 from curriculum.core.usage.attempt import usage
-from curriculum.core.usage.flame import FlameRatio, flame_ratio, neutral_ratio
+from curriculum.core.usage.flame import neutral_ratio
 from curriculum.core.usage.least import least_passes
 from curriculum.core.usage.model import (
     Item,
@@ -29,7 +28,6 @@ from curriculum.core.usage.usual import Weekly, usual, weekly, weekly_of
 
 __all__ = [
     "Blank",
-    "FlameRatio",
     "Item",
     "LayOut",
     "LeastPasses",
@@ -42,7 +40,6 @@ __all__ = [
     "Weld",
     "blanks",
     "cut_of",
-    "flame_ratio",
     "least_passes",
     "neutral_ratio",
     "pass_shares",

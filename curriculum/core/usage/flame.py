@@ -1,8 +1,6 @@
-"""The flame: oxygen and fuel gas from one set of flows, and whether it is neutral."""
+"""The flame: oxygen and fuel gas from one set of flows."""
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 from curriculum.core.defaults import Default, read_default, table
 from curriculum.core.sentence import Sentence as _
@@ -13,44 +11,11 @@ from curriculum.core.usage.model import UsageError
 from curriculum.core.usage.runs import stated
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FlameRatio:
-    """Oxygen to fuel gas by volume as it leaves the tip, against that of a neutral flame."""
-
-    value: float
-    neutral: Default
-    steps: tuple[Step, ...]
-
-    @property
-    def is_neutral(self) -> bool:
-        """Whether it lies in the range a neutral flame is set in."""
-        return self.neutral.low * (1 - 1e-9) <= self.value <= self.neutral.high * (1 + 1e-9)
-
-
 def neutral_ratio(fuel: str) -> Default | None:
     """Return oxygen to fuel of a neutral flame of the gas called `fuel`; None for others."""
     name = gas_name(fuel)
     rows = table("consumables")["flame"]
     return next((read_default(row["ratio"]) for row in rows if row["fuel"] == name), None)
-
-
-def flame_ratio(setup: Setup) -> FlameRatio | None:
-    """Return the ratio of the stated flows; None unless both are, for a fuel that has a row."""
-    fuel, oxygen = setup.fuel, setup.oxygen
-    if fuel is None or oxygen is None or not fuel.flow.working > 0:
-        return None
-    neutral = neutral_ratio(fuel.name)
-    if neutral is None:
-        return None
-    work = Worksheet()
-    ratio = work.add(
-        gettext_noop("Oxygen to fuel gas"),
-        "oxygen / fuel",
-        "1",
-        oxygen=stated(oxygen.flow, "flow of oxygen"),
-        fuel=stated(fuel.flow, "flow of fuel"),
-    )
-    return FlameRatio(value=ratio.value, neutral=neutral, steps=tuple(work.steps))
 
 
 def flame_flows(setup: Setup) -> list[tuple[str, str, Worksheet, Input | Step]]:

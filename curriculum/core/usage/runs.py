@@ -18,7 +18,6 @@ SURFACING = ("bead", "padding")
 PREPARED = ("single V", "double V", "single bevel", "double bevel", "J groove", "U groove")
 GROOVES = ("square groove", *PREPARED)
 BARE = ("GTAW", "OFW")
-CUTTING = ("OFC", "PAC")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -5,14 +5,13 @@ from __future__ import annotations
 from curriculum.core.defaults import Defaults
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Gas, Setup
-from curriculum.core.spec_key import gas_name, spec_key
+from curriculum.core.spec_key import gas_name, is_air, spec_key
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.filler import key_of
 from curriculum.core.usage.flame import flame_flows
 from curriculum.core.usage.habit import habit
 from curriculum.core.usage.model import Item, UsageError
 from curriculum.core.usage.runs import PREPARED, stated
-from curriculum.core.usage.supplies import is_air
 from curriculum.core.usage.times import FLAMES, Times
 
 # a second need of a gas that the setup may use anyway
@@ -77,7 +76,7 @@ def gas_items(exercise: Exercise, setup: Setup, times: Times, defaults: Defaults
         return _gas(key, gas.name, flow, list(seconds), defaults)
 
     items = []
-    if setup.gas and not is_air(setup):
+    if setup.gas and not is_air(setup.gas.name):
         items.append(of("gas", setup.gas, on))
     if exercise.process in FLAMES:
         for key, name, work, flow in flame_flows(setup):

@@ -6,13 +6,11 @@ from curriculum.core.defaults import Defaults
 from curriculum.core.load_voltage import load_voltage
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
-from curriculum.core.spec_key import gas_name
+from curriculum.core.spec_key import is_air
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.model import Supply
 from curriculum.core.usage.runs import Run, stated
 from curriculum.core.usage.times import FLAMES, Times
-
-AIR = "air"
 
 
 def _voltage(work: Worksheet, exercise: Exercise, run: Run, current: Input) -> Input | Step:
@@ -72,14 +70,9 @@ def energy(exercise: Exercise, found: list[Run], times: Times, defaults: Default
     )
 
 
-def is_air(setup: Setup) -> bool:
-    """Tell whether the setup's gas is compressed air, which is bought by the compressor's hour."""
-    return setup.gas is not None and gas_name(setup.gas.name) in (AIR, "compressed air")
-
-
 def air(setup: Setup, gas_time: float, defaults: Defaults) -> Supply | None:
     """Return the compressed air in m³ as it flows; None where the setup's gas is another."""
-    if setup.gas is None or not is_air(setup):
+    if setup.gas is None or not is_air(setup.gas.name):
         return None
     work = Worksheet()
     volume = work.add(

@@ -83,6 +83,26 @@ def test_a_torch_is_lit_with_a_striker_and_a_cut_piece_falls_hot() -> None:
     assert not {"lighting", "falling-piece"} & set(keys("GTAW"))
 
 
+def test_a_plasma_torch_is_an_arc_that_cuts_with_air_from_no_cylinder() -> None:
+    air = replace(setup(), gas=Gas(name="compressed air", flow=parse_range("240 cfh", "flow")))
+    found = keys("PAC", air)
+    assert {"electric-shock", "plasma-voltage", "rays", "fire", "falling-piece"} <= set(found)
+    assert not {"cylinders", "shielding-gas", "lighting", "acetylene"} & set(found)
+    nitrogen = replace(air, gas=Gas(name="nitrogen", flow=parse_range("240 cfh", "flow")))
+    assert {"cylinders", "shielding-gas"} <= set(keys("PAC", nitrogen))
+
+
+@pytest.mark.parametrize(
+    ("amps", "shade"), [("45 A", 8), ("299 A", 8), ("300 A", 9), ("400 A", 10), ("", 10)]
+)
+def test_shades_of_plasma_cutting(amps: str, shade: int) -> None:
+    # 29 CFR 1910.133(a)(5), from memory: light under 300 A shade 8, to 400 A 9, to 800 A 10;
+    # without a stated current the darkest
+    one = setup(amps=amps)
+    found = shade_for(exercise("PAC", one), one)
+    assert (found.start, found.minimum) == (shade, shade)
+
+
 def test_each_machine_asks_for_its_sign_off_once() -> None:
     def needed(**more) -> list[str]:
         one = exercise("SMAW", **more)

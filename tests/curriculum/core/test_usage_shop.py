@@ -11,7 +11,6 @@ from curriculum.core.spec_key import BASE_UNIT
 from curriculum.core.usage import (
     UsageError,
     blanks,
-    flame_ratio,
     neutral_ratio,
     usage,
     weekly,
@@ -198,23 +197,6 @@ def test_a_flame_without_its_fuel_is_refused() -> None:
     with pytest.raises(UsageError, match="how much oxygen") as refused:
         usage(exercise, replace(setup, fuel=odd, oxygen=None))
     assert refused.value.where == "oxygen"
-
-
-@pytest.mark.parametrize(
-    ("oxygen", "neutral"), [("8 cfh", True), ("9.5 cfh", True), ("12 cfh", False), ("6 cfh", False)]
-)
-def test_the_ratio_of_the_flows_tells_a_neutral_flame(oxygen: str, neutral: bool) -> None:
-    # 1.0 to 1.2 by volume; more is oxidising, less carburising (welding handbooks, from memory)
-    _exercise, setup = named("Puddle with the flame")
-    setup = replace(
-        setup,
-        fuel=gas_of({"name": "acetylene", "flow": "8 cfh"}),
-        oxygen=gas_of({"name": "oxygen", "flow": oxygen}),
-    )
-    ratio = flame_ratio(setup)
-    assert ratio is not None
-    assert ratio.is_neutral is neutral
-    assert ratio.steps[-1].value == ratio.value
 
 
 def test_a_neutral_flame_burns_to_carbon_monoxide_and_hydrogen_at_one_to_one() -> None:
