@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 BASE_UNIT = {
     "sheet": "m2",
@@ -67,6 +68,7 @@ def nearest_tenth_um(metres: float) -> int:
     return (round(metres * 1e6) + 50) // 100 * 100
 
 
+@lru_cache(maxsize=1024)
 def gas_name(text: str) -> str:
     """Return the canonical name of a gas: "argon", "75 ar/25 co2" (largest share first)."""
     name = " ".join(text.casefold().replace("₂", "2").split())

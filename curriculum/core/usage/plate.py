@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from curriculum.core.defaults import Default, Defaults, read_default, table
 from curriculum.core.sentence import Sentence as _
@@ -103,6 +104,7 @@ class Cut:
         )
 
 
+@lru_cache(maxsize=1024)
 def cut_of(form: str, prep: str) -> Cut:
     """Return how a blank of `form` is cut: as the first word of `prep` that says so, else as usual.
 
