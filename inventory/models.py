@@ -15,6 +15,8 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 from simple_history.models import HistoricalRecords
 
+from shared.fields import MeasureField
+
 if TYPE_CHECKING:
     from shared.people.models import User
 
@@ -101,6 +103,9 @@ class StockItem(models.Model):
     bias_cv = models.FloatField(_("doubt about that factor"), default=0.10)
     use_cv = models.FloatField(_("spread of one attempt's use"), default=0.15)
     count_due = models.DateField(_("count asked for"), null=True, blank=True)
+    manifold = models.PositiveSmallIntegerField(
+        _("cylinders on the manifold"), null=True, blank=True
+    )
     learned_to = models.ForeignKey(
         "Movement", models.PROTECT, null=True, blank=True, editable=False, related_name="+"
     )  # the count up to which the factor has learned
@@ -132,6 +137,11 @@ class StockItem(models.Model):
                 name="stockitem_figures",
                 violation_error_message=_("Factor above 0 to 20; doubt and spread 0 to 5."),
             ),
+            models.CheckConstraint(
+                condition=models.Q(manifold__isnull=True) | models.Q(manifold__range=(1, 100)),
+                name="stockitem_manifold",
+                violation_error_message=_("A manifold has 1 to 100 cylinders."),
+            ),
         ]
 
     def __str__(self) -> str:
@@ -146,7 +156,10 @@ class StockItem(models.Model):
 
 
 class Pack(models.Model):
-    """The unit an item is bought in, with price and the days it takes."""
+    """The unit an item is bought in, with price and the days it takes.
+
+    A cylinder may state its water capacity and what it is filled to, or the weight of its gas.
+    """
 
     item = models.ForeignKey(StockItem, models.CASCADE, related_name="packs")
     supplier = models.ForeignKey(
@@ -156,6 +169,12 @@ class Pack(models.Model):
     size = models.PositiveBigIntegerField(_("content in base units"))
     length_mm = models.PositiveIntegerField(_("length, mm"), null=True, blank=True)
     width_mm = models.PositiveIntegerField(_("width, mm"), null=True, blank=True)
+    water = MeasureField("volume", high=2, verbose_name=_("water capacity"))
+    fill_pressure = MeasureField("pressure", high=3e7, verbose_name=_("filled to"))
+    fill_temperature = MeasureField(
+        "temperature", low=273, high=324, verbose_name=_("temperature of filling")
+    )
+    net_weight = MeasureField("mass", high=2000, verbose_name=_("weight of its gas"))
     price_e4 = models.PositiveBigIntegerField(_("price in ten-thousandths"))
     lead_days = models.PositiveSmallIntegerField(_("lead time, working days"), default=5)
     approval_days = models.PositiveSmallIntegerField(_("approval, working days"), default=8)
@@ -243,6 +262,7 @@ class OpenPack(models.Model):
     movement = models.OneToOneField(Movement, models.PROTECT, related_name="open_pack")
     opened_at = models.DateTimeField()
     finished_at = models.DateTimeField(null=True, blank=True)
+    mark = models.CharField(_("mark or number"), max_length=30, blank=True)
     left = models.PositiveBigIntegerField(
         _("left when finished, base units"), null=True, blank=True
     )
@@ -266,6 +286,34 @@ class OpenPack(models.Model):
     def size(self) -> int:
         """What was taken off the shelf with it, base units; the pack on offer may have changed."""
         return -self.movement.quantity
+
+
+class CylinderReading(models.Model):
+    """What was read off an open cylinder, and the gas left in it by that. Append-only.
+
+    It trues the estimate of what is left; the ledger moves at exchange alone.
+    """
+
+    open_pack = models.ForeignKey(OpenPack, models.PROTECT, related_name="readings")
+    key = models.CharField(max_length=80, unique=True)
+    pressure = MeasureField("pressure", high=3e7)
+    weight = MeasureField("mass", high=4000)
+    tare = MeasureField("mass", high=4000)
+    temperature = MeasureField("temperature", low=273, high=324)
+    left = models.PositiveBigIntegerField(_("left in it, base units"))
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["at", "pk"]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(left__lte=QUANTITY_MAX), name="cylinderreading_left"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.open_pack_id} {self.at} {self.left}"
 
 
 class RequisitionQuerySet(models.QuerySet["Requisition"]):
