@@ -150,6 +150,15 @@ RULE_SOURCES = (
     ),
     _("scratching a tungsten on the work leaves tungsten in the weld (common practice, no source)"),
     _(
+        "pure and zirconiated tungsten for AC, thoriated for DC (ISO 6848 and AWS A5.12 annex, "
+        "from memory)"
+    ),
+    _("undercut at most 1/16 in (AWS D1.1 Table 6.1(7)), 1 mm (ISO 5817 level D)"),
+    _("convexity at most 3/16 in (AWS D1.1), 5 mm (ISO 5817 level D, from memory)"),
+    _("excess weld metal at most 10 mm (ISO 5817 level D, from memory)"),
+    _("surface pore at most 3 mm (ISO 5817 level D)"),
+    _("linear misalignment at most 5 mm (ISO 5817 level D, from memory)"),
+    _(
         "Typical current ranges for tungsten electrodes, Table B.3 of a power source operator "
         "manual (AWS classes)"
     ),

@@ -20,6 +20,7 @@ from curriculum.core.spec import Exercise, Setup
 from . import (
     arc,
     coupon,
+    criteria,
     current,
     filler,
     gas,
@@ -27,6 +28,7 @@ from . import (
     joint,
     metal,
     oxyfuel,
+    passes,
     position,
     safety,
     shielding,
@@ -86,6 +88,7 @@ RULES: tuple[Rule, ...] = (
     arc.stickout,
     arc.contact_tip,
     arc.arc_start,
+    arc.tungsten_type,
     position.spray_position,
     position.short_circuit_thickness,
     oxyfuel.acetylene_pressure,
@@ -103,6 +106,7 @@ RULES: tuple[Rule, ...] = (
     joint.square_groove,
     joint.root_face,
     joint.reinforcement,
+    passes.fewest_passes,
     joint.backing,
     coupon.weld_length,
     coupon.piece_thickness,
@@ -113,6 +117,7 @@ RULES: tuple[Rule, ...] = (
     metal.named_metal,
     metal.purge,
     metal.interpass,
+    criteria.criterion_limit,
     safety.filter_shade,
 )
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator
 
 from curriculum.core.defaults import table
@@ -160,3 +161,24 @@ def arc_start(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         return
     message = _("A scratch start leaves tungsten in the weld: lift it or start by high frequency.")
     yield words("arc_start", "look", message, rule_of("start")["source"])
+
+
+def tungsten_type(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
+    """Type of tungsten against AC or DC: pure and zirconiated for AC, thoriated for DC."""
+    if exercise.process != "GTAW" or not setup.electrode or not setup.polarity:
+        return
+    rule, name = rule_of("tungsten_type"), setup.electrode.type
+    plain = name.replace(" ", "").upper()
+    wanted = next((row["current"] for row in rule["row"] if re.match(row["type"], plain)), None)
+    if wanted is None:
+        return
+    fits = (setup.polarity == "AC") == (wanted == "AC")
+    parts = {"name": name, "polarity": setup.polarity, "wanted": wanted}
+    yield words(
+        "tungsten_type",
+        "ok" if fits else "look",
+        _("%(name)s is made for %(wanted)s.", **parts)
+        if fits
+        else _("%(name)s is made for %(wanted)s, and the setup is on %(polarity)s.", **parts),
+        rule["source"],
+    )

@@ -133,6 +133,10 @@ SOUND = [
         for thick, leg in (("1/4 in", "1/8 in"), ("1/2 in", "3/16 in"), ("3/4 in", "1/4 in"),
                            ("1 in", "5/16 in"))
     ],
+    # AWS D1.1:2004 Table 6.1(7) A: 1/16 in deep along 2 in of weld (d1_visual.toml, read)
+    ("undercut of a limited length", "tee", 'exercise.criterion = [{ name = "Undercut", '
+     'kind = "measured", max = "1/16 in" }, { name = "Undercut, accumulated length", '
+     'kind = "measured", max = "2 in" }]'),
     # Bend specimens 1-1/2 in wide, 6 in long: face and root out of a 7 in coupon (bend_test.toml)
     ("two bend straps of 7 in", "vee", 'weld_length = "7 in"'),
 ]  # fmt: skip
@@ -143,6 +147,12 @@ def test_what_a_published_table_allows_is_not_outside(row: str, base: str, typed
     wrong = [(one.rule, str(one.message)) for one in found(base, typed) if one.level == "outside"]
     # The E7018 and E6010 rows are run on DCEP, the pole that all tables list.
     assert wrong == []
+
+
+def test_the_length_of_an_undercut_is_not_its_depth() -> None:
+    typed = next(typed for row, _base, typed in SOUND if row == "undercut of a limited length")
+    limits = [one.level for one in found("tee", typed) if one.rule == "criterion_limit"]
+    assert limits == ["ok"]
 
 
 def test_the_published_rows_are_many() -> None:

@@ -137,6 +137,8 @@ WRONG = [
     ("gtaw", 'current = "220 A"', "current_thickness", "look"),
     ("gtaw", 'current = "40 A"', "current_thickness", "look"),
     ("gtaw", 'travel_direction = "drag"', "travel_direction", "look"),
+    ("gtaw", 'electrode.type = "EWP"', "tungsten_type", "look"),
+    ("aluminium", 'electrode.type = "EWTh-2"', "tungsten_type", "look"),
     ("gtaw", 'start = "scratch"', "arc_start", "look"),
     ("gtaw", 'rod_angle = "80 deg"', "rod_angle", "look"),
     ("gtaw", 'travel_speed = "40 in/min"', "travel_speed", "look"),
@@ -188,6 +190,9 @@ WRONG = [
      "bend_coupon", "look"),
     ("tee", 'tacks = 8\ntack_length = "1 in"', "tacks", "look"),
     ("short", 'coating = "galvanised"', "coating", "look"),
+    # AWS D1.1 Table 6.1(7), ISO 5817 level D
+    ("tee", 'exercise.criterion = [{ name = "Undercut", kind = "measured", max = "1/4 in" }]',
+     "criterion_limit", "look"),
     # eyes: 29 CFR 1910.133(a)(5)
     ("tee", 'exercise.clothing = ["helmet, shade 5"]', "filter_shade", "outside"),
     ("spray", 'exercise.clothing = ["helmet, shade 8"]', "filter_shade", "outside"),
