@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import string
-from dataclasses import replace
+from dataclasses import fields, replace
 from datetime import date
 
 from hypothesis import strategies as st
 
 from curriculum.core import library_keys as keys
 from curriculum.core import spec
+from curriculum.core.drawing.symbol.rules import check_marks
 from curriculum.core.joints import JointError, build
 from shared.units import Measure, Range, parse_measure, parse_range
 
@@ -126,6 +127,27 @@ def joints(draw: st.DrawFn) -> spec.Joint:
         backing=draw(st.booleans()),
         runoff=draw(lengths),
         melt_through=draw(st.booleans()),
+        symbol=draw(symbol_marks()),
+    )
+
+
+@st.composite
+def symbol_marks(draw: st.DrawFn) -> spec.Marks:
+    flags = [one.attr for one in keys.MARKS.keys.values() if one.kind == "flag"]
+    chosen = {one.attr: one.choices for one in keys.MARKS.keys.values() if one.choices}
+    row: dict[str, object] = {}
+    if draw(st.booleans()):
+        row["length"] = parse_measure("2 in", "length")
+        row["pitch"] = draw(st.sampled_from((None, parse_measure("125 mm", "length"))))
+        row["count"] = draw(st.none() | st.integers(1, 20))
+    small = st.none() | measures().filter(lambda one: one.value < 0.02)
+    return spec.Marks(
+        **{name: draw(st.booleans()) for name in flags},
+        **{name: draw(st.sampled_from(("", *words_))) for name, words_ in chosen.items()},
+        **row,
+        depth=draw(small),
+        effective=draw(small),
+        tail=draw(words(24, 0)),
     )
 
 
@@ -194,12 +216,19 @@ def passes(draw: st.DrawFn, process: str) -> spec.Pass:
 
 
 def _one_that_can_be(joint: spec.Joint, thickness: Measure) -> spec.Joint:
-    """Keep the drawn numbers; a kind that they do not make becomes "none"."""
-    try:
-        build(joint, thickness.value)
-    except JointError:
-        return replace(joint, kind="none")
-    return joint
+    """Keep the drawn numbers; a kind they do not make becomes "none", a mark it lacks goes."""
+    usual = {one.name: one.default for one in fields(spec.Marks)}
+    while True:
+        try:
+            build(joint, thickness.value)
+            check_marks(spec.Setup(key="a", base_metal="steel", thickness=thickness, joint=joint))
+        except JointError as error:
+            mark = error.where.removeprefix("symbol.")
+            if mark == error.where:
+                return replace(joint, kind="none")
+            joint = replace(joint, symbol=replace(joint.symbol, **{mark: usual[mark]}))
+        else:
+            return joint
 
 
 @st.composite

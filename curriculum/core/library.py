@@ -15,6 +15,7 @@ from typing import Any
 
 from curriculum.core import joints, spec
 from curriculum.core import library_keys as keys
+from curriculum.core.drawing.symbol.rules import check_marks
 from curriculum.core.library_keys import Key, Shape, uses
 from curriculum.core.library_links import check_links
 from curriculum.core.library_values import EXAMPLES, Fault, ValueReader, numbers_as
@@ -248,7 +249,7 @@ class _Reader(ValueReader):
             self.fault(f"{where}.key", values["key"], _("A key has no slash in it."), ["16ga"])
         values.setdefault("metal", metal)
         if "joint" not in table:
-            if self.process != "OFC":
+            if self.process not in spec.CUTTING:
                 self.fault(f"{where}.joint", "", _("joint is missing."), _example(keys.JOINT))
             values["joint"] = spec.Joint(kind="none")
         if len(self.faults) > before:
@@ -263,8 +264,11 @@ class _Reader(ValueReader):
             return
         try:
             joints.build(setup.joint, setup.thickness.value)
+            check_marks(setup)
         except joints.JointError as error:
-            stated = getattr(setup.joint, error.where, "")
+            stated: Any = setup.joint
+            for name in error.where.split("."):
+                stated = getattr(stated, name, "")
             got = getattr(stated, "typed", "" if stated is None else stated)
             self.fault(f"{where}.joint.{error.where}", got, error.message, error.accepts)
 

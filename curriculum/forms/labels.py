@@ -84,6 +84,21 @@ LABELS: dict[str, str | Promise] = {
     "backing": _("On a backing"),
     "runoff": _("Run-off at each end"),
     "melt_through": _("Melt-through"),
+    "symbol": _("Welding symbol, beyond the numbers of the joint"),
+    "other_side": _("The same weld on the other side too"),
+    "all_around": _("All around"),
+    "field": _("Welded on site"),
+    "pitch": _("Pitch of welds in a row"),
+    "staggered": _("Staggered"),
+    "depth": _("Depth of preparation"),
+    "effective": _("Effective size"),
+    "back": _("Back or backing weld"),
+    "backing_removed": _("The backing is removed"),
+    "flush": _("Flush face"),
+    "finish": _("Finish of the face"),
+    "blended": _("Toes blended smoothly"),
+    "quality": _("Quality level of ISO 5817"),
+    "tail": _("Also in the tail"),
     "type": _("Class"),
     "class": _("Class"),
     "diameter": _("Diameter"),
@@ -120,6 +135,18 @@ LABELS: dict[str, str | Promise] = {
     "pass": _("Passes, in welding order"),
     "criterion": _("What is measured and judged, in this order"),
 }
+
+HELP: dict[str, str | Promise] = {
+    "pitch": _("from centre to centre"),
+    "staggered": _("fillets on both sides, by turns"),
+    "effective": _("how deep the weld counts"),
+    "back": _("back: after the groove is welded; backing: before it"),
+    "finish": _(
+        "G grinding, C chipping, M machining, R rolling, H hammering, P planishing, U any of them"
+    ),
+    "tail": _("Such as the number of a welding procedure."),
+}
+"""What a field asks for, where its label cannot say it all."""
 
 
 def label(name: str) -> str | Promise:

@@ -19,7 +19,7 @@ from django.utils.translation import gettext_lazy
 from curriculum.core import spec
 from curriculum.core.library_keys import JOINT, PASS, Key, Shape, positions
 from curriculum.core.library_values import EXAMPLES, Fault
-from curriculum.forms.labels import label
+from curriculum.forms.labels import HELP, label
 from curriculum.services.sheet import said
 
 ROWS_MAX = 60
@@ -74,7 +74,8 @@ class _Fields(forms.Form):
 
 
 def _field(name: str, key: Key, default: object) -> forms.Field:
-    common: dict[str, Any] = {"label": label(name), "required": False}
+    told = HELP.get(name, "")
+    common: dict[str, Any] = {"label": label(name), "required": False, "help_text": told}
     if key.kind == "flag":
         return forms.BooleanField(**common)
     if name == "position":
@@ -94,7 +95,7 @@ def _field(name: str, key: Key, default: object) -> forms.Field:
             examples[:1] = [RANGES[key.dimension]]
         if name == "thickness":
             examples.append("14 ga")
-        common["help_text"] = ", ".join(examples)
+        common["help_text"] = ", ".join(examples) + (f" ({told})" if told else "")
         attrs |= {"autocapitalize": "off", "spellcheck": "false"}
     elif key.kind == "raw":
         common["help_text"] = "1/32 in, 0.5 mm, 90 %, 2"

@@ -124,7 +124,7 @@ class ExerciseVersionQuerySet(models.QuerySet["ExerciseVersion"]):
 
     def with_content(self) -> Self:
         """With all that `services.to_spec` reads, in a constant number of queries."""
-        return self.select_related("exercise").prefetch_related(
+        return self.select_related("exercise__campus").prefetch_related(
             "prerequisites__exercise", "setups__passes", "setups__pieces", "criteria"
         )
 

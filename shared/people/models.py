@@ -53,7 +53,8 @@ class Campus(models.Model):
 
     class SymbolStandard(models.TextChoices):
         AWS = "AWS", _("AWS A2.4")
-        ISO = "ISO", _("ISO 2553")
+        ISO_A = "ISO-A", _("ISO 2553, system A")
+        ISO_B = "ISO-B", _("ISO 2553, system B")
 
     name = models.CharField(_("name"), max_length=100, unique=True)
     time_zone = models.CharField(
@@ -62,7 +63,7 @@ class Campus(models.Model):
     paper = models.CharField(_("paper"), max_length=6, choices=Paper.choices, default=Paper.LETTER)
     symbol_standard = models.CharField(
         _("welding symbol"),
-        max_length=3,
+        max_length=5,
         choices=SymbolStandard.choices,
         default=SymbolStandard.AWS,
     )

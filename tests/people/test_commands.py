@@ -92,7 +92,7 @@ MANAGER = ["create_manager", "Boss", "--name", "Bo Ash", "--campus", "West", "--
 @pytest.mark.django_db
 def test_the_first_manager_gets_a_campus_and_can_give_roles(typed):
     typed("stickout-wire-45\n")
-    run(*MANAGER, time_zone="Europe/Madrid", paper="A4", symbol="ISO", units="metric")
+    run(*MANAGER, time_zone="Europe/Madrid", paper="A4", symbol="ISO-B", units="metric")
     boss = User.objects.get(username="boss")
     assert boss.check_password("stickout-wire-45")
     assert boss.roles == {"manager"}
@@ -100,7 +100,7 @@ def test_the_first_manager_gets_a_campus_and_can_give_roles(typed):
     assert (campus.time_zone, campus.paper, campus.symbol_standard, campus.default_units) == (
         "Europe/Madrid",
         "A4",
-        "ISO",
+        "ISO-B",
         "metric",
     )
 

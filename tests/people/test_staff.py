@@ -237,7 +237,7 @@ def test_the_campus_is_changed_and_noted(signed_in, manager):
         "name": "North",
         "time_zone": "Europe/Madrid",
         "paper": "A4",
-        "symbol_standard": "ISO",
+        "symbol_standard": "ISO-A",
         "default_units": "metric",
     }
     bad = send(client, "people:campus_settings", **{**fields, "time_zone": "Mars/Base"})

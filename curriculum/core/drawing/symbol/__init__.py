@@ -1,4 +1,4 @@
-"""Welding symbols after AWS A2.4 and after ISO 2553, systems A and B, from a setup's own numbers."""
+"""Welding symbols after AWS A2.4 and ISO 2553, systems A and B, from a setup's own numbers."""
 
 from __future__ import annotations
 

@@ -22,6 +22,8 @@ LEVEL = 12.0  # from the line to sizes and lengths
 CROSS = 24.0  # width of the Z of staggered welds
 SHIFT = 44.0  # by which staggered signs stand apart
 TAIL = 26.0
+SLOPING = {"flush": 12.0, "convex": 14.0, "concave": 24.0, "blended": 22.0}
+"""How far a contour along a fillet's face stands from what is drawn under it."""
 LEAST_WIDTH = 400.0  # so that symbols beside one another come out in one scale
 
 
@@ -112,34 +114,39 @@ class Layout:
     def _contours(self, side: _Side, beyond: float) -> None:
         """Draw contour signs beyond a sign, the finish letter outermost."""
         face, weld, shape = side.face, side.weld, side.shape
-        kinds = [kind for kind in (weld.contour,) if kind]
-        if weld.blended and self.standard.blended:
-            kinds.append("blended")
-        sloping = weld.sign == "fillet"
-        for kind in kinds:
-            if sloping:  # along the face of the weld
-                reach = beyond - PAD + 12
-                start, end = (12.0, reach - 12), (reach - 12, 12.0)
-                beyond += 16
-            else:
-                at = beyond + (9 if kind != "flush" else 3)
-                start, end = (shape.middle - 26, at), (shape.middle + 26, at)
-                beyond = at + 9 + PAD
+        letter = weld.finish if self.standard.letters else ""
+        if weld.sign == "fillet":  # along the face of the weld
+            reach = shape.right
+            for kind in self._kinds(weld):
+                reach += SLOPING[kind]
+                with face.part(f"contour {kind}"):
+                    face.stroke(contour(kind, (12.0, reach - 12), (reach - 12, 12.0)), side.x)
+            if letter:
+                with face.part("finish"):
+                    face.text(side.x + 40, reach - 26, letter)
+            return
+        for kind in self._kinds(weld):
+            at = beyond + (3 if kind == "flush" else 9)
+            ends = (shape.middle - 26, at), (shape.middle + 26, at)
+            beyond = at + 9 + PAD
             with face.part(f"contour {kind}"):
-                face.stroke(contour(kind, start, end), side.x)
-        if weld.finish and self.standard.letters:
+                face.stroke(contour(kind, *ends), side.x)
+        if letter:
             with face.part("finish"):
-                if sloping:
-                    face.text(side.x + 46, beyond - 24, weld.finish)
-                else:
-                    face.text(side.x + shape.middle, beyond, weld.finish, "middle")
+                face.text(side.x + shape.middle, beyond, letter, "middle")
+
+    def _kinds(self, weld: Weld) -> list[str]:
+        blended = weld.blended and self.standard.blended
+        return [*filter(None, [weld.contour]), *(["blended"] if blended else [])]
 
     def _clear(self, side: _Side) -> float:
         """Where a figure beside a sign begins: beyond its contours, which stand out at a fillet."""
-        weld, out = side.weld, 0.0
-        if weld.sign == "fillet" and (weld.contour or weld.blended):
-            signs = bool(weld.contour) + (weld.blended and self.standard.blended)
-            out = 16.0 * signs + (8.0 if weld.finish and self.standard.letters else 0.0)
+        out = 0.0
+        if side.weld.sign == "fillet":
+            out = sum(SLOPING[kind] for kind in self._kinds(side.weld))
+            out = max(0.0, out - 4)
+            if side.weld.finish and self.standard.letters:
+                out = max(out, 40 + wide(side.weld.finish) - side.shape.right)
         return side.x + side.shape.right + out + GAP
 
     def _runs(self, canvas: Canvas, sides: list[_Side], y: float) -> float:
@@ -184,7 +191,7 @@ class Layout:
             with other.part("melt-through"):
                 other.stroke(dome(24.0), middle, cls="tip", close=True)
                 if symbol.root_height:
-                    other.text(middle - 34, 4, self.write(symbol.root_height), "end")
+                    other.text(middle - 34, 9, self.write(symbol.root_height), "end")
             return middle + 24
         return 0.0
 

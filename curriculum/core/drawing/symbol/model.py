@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from shared.units import Measure, Range
+
 from ...library_keys import iso4063
 from ...spec import Exercise, Joint, Marks, Setup
 from ..words import Quantity
@@ -82,14 +84,14 @@ def symbol_of(exercise: Exercise, setup: Setup) -> Symbol | None:
         return None
     arrow = _weld(setup)
     both = joint.kind in DOUBLE or marks.other_side
-    backing = "temporary" if marks.backing_removed else "permanent"
+    backing = joint.backing and not both  # a weld on either side leaves no room for anything else
     return Symbol(
         arrow=arrow,
         other=replace(arrow, opening=None) if both else None,
         melt_through=joint.melt_through and not joint.backing and not both,
-        root_height=joint.root_reinforcement,
+        root_height=_from_zero(joint.root_reinforcement),
         back=marks.back,
-        backing=backing if joint.backing else "",
+        backing=("temporary" if marks.backing_removed else "permanent") if backing else "",
         all_around=marks.all_around,
         field=marks.field,
         staggered=marks.staggered,
@@ -120,15 +122,22 @@ def _weld(setup: Setup) -> Weld:
     if said.sign == "edge":
         return said
     angle = joint.groove_angle or joint.bevel_angle
-    if joint.groove_angle is None and joint.bevel_angle and said.sign in ("V", "U"):
-        angle = replace(joint.bevel_angle, value=2 * joint.bevel_angle.value, typed="")
+    if angle is not None and angle is joint.bevel_angle and said.sign in ("V", "U"):
+        angle = Measure.of(2 * angle.value, angle.unit)  # both sides of the groove
     return replace(
         said,
         depth=marks.depth,
         effective=marks.effective,
-        opening=joint.root_opening,
+        opening=_from_zero(joint.root_opening),
         angle=None if said.sign in ("square", "flare bevel") else angle,
     )
+
+
+def _from_zero(value: Range | None) -> Range | None:
+    """Say "at most" in figures alone, where nothing is under 0: a sign has room for no words."""
+    if value is None or value.low is not None or value.high is None:
+        return value
+    return Range.of(0.0, value.high, value.unit)
 
 
 def _bounds(leg: Quantity) -> object:

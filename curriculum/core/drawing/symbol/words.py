@@ -77,8 +77,7 @@ def _sides(symbol: Symbol, system: str, *, iso: bool) -> list[str]:
         said.append(_("weld on the back"))
     elif symbol.melt_through:
         said.append(_("melt-through on the other side"))
-        height = [(_("%(figure)s high"), symbol.root_height)]
-        said += measures_said(height, system)
+        said += measures_said([(_("%(figure)s high"), symbol.root_height)], system)
     if symbol.broken_arrow:
         said.append(_("arrow to the part that is prepared"))
     if symbol.all_around:
