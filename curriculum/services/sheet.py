@@ -53,6 +53,14 @@ GASES: dict[str, str] = {
     "cutting_oxygen": gettext_noop("Cutting oxygen"),
     "purge": gettext_noop("Purge gas"),
 }
+SYMBOL_NOTES: dict[str, str] = {
+    "AWS": gettext_noop("Under the line: arrow side. AWS A2.4."),
+    "ISO-A": gettext_noop(
+        "On the continuous line: arrow side; on the dashed one: other side. ISO 2553, system A."
+    ),
+    "ISO-B": gettext_noop("Under the line: arrow side. ISO 2553, system B."),
+}
+"""How a symbol is read after the standard that a campus draws by."""
 PASS_SETTINGS = ("current", "voltage", "travel_speed", "work_angle", "travel_angle")
 
 
@@ -110,6 +118,7 @@ def sheet_context(
     left_handed: bool = False,
     paper: bool = False,
     ident: str = "sheet",
+    standard: str = "",
 ) -> dict[str, Any]:
     """Return what `curriculum/_sheet.html` and `curriculum/_dial.html` show of one setup.
 
@@ -127,10 +136,13 @@ def sheet_context(
         Draw in ink on white, for a PDF.
     ident : str
         Makes the drawings' ids unique where several sheets stand on a page.
+    standard : str
+        That of the welding symbol: "AWS", "ISO-A", "ISO-B"; a version's campus says it itself.
     """
     version: ExerciseVersion | None = None
     if isinstance(version_or_spec, ExerciseVersion):
         version, exercise = version_or_spec, to_spec(version_or_spec)
+        standard = version.exercise.campus.symbol_standard
     else:
         exercise = version_or_spec
     setup = pick_setup(exercise, setup_key)
@@ -148,7 +160,7 @@ def sheet_context(
         "reviewed": bool(exercise.reviewed_by and exercise.reviewed_on),
         "dial": rows,
         "more": _more(setup, {row.key for row in rows}),
-        **_drawings(exercise, setup, units, paper, ident),
+        **_drawings(exercise, setup, units, paper, ident, standard or "AWS"),
         "passes": _passes(exercise, setup, units, paper),
         "limits": limits,
         "limit_sources": list(dict.fromkeys(one.source for one in exercise.criteria if one.source)),
@@ -224,18 +236,27 @@ def _more(setup: spec.Setup, shown: set[str]) -> list[Setting]:
 
 
 def _drawings(
-    exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool, ident: str
+    exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool, ident: str, standard: str
 ) -> dict[str, Any]:
     """Return the section and the symbol; empty text for a kind that is not drawn yet."""
     if setup.joint.kind not in DRAWN:
         return {"drawing": "", "symbol": ""}
     section = draw_joint(exercise, setup, system=units, paper=paper, say=_)
-    symbol = symbol_svg(exercise, setup, system=units, paper=paper, ident=f"{ident}-symbol", say=_)
+    symbol = symbol_svg(
+        exercise,
+        setup,
+        system=units,
+        standard=standard,
+        paper=paper,
+        ident=f"{ident}-symbol",
+        say=_,
+    )
     # The drawing escapes every text it writes.
     return {
         "drawing": SafeString(section.svg(f"{ident}-joint")),
         "drawing_text": section.title,
         "symbol": SafeString(symbol),
+        "symbol_note": _(SYMBOL_NOTES[standard]),
     }
 
 

@@ -263,7 +263,8 @@ def _live(
         told = [f"{label}: {message}" for _ident, label, message in shown.problems()]
         return {"lacking": told + elsewhere, "live": None}
     units, whole = units_of(request), content.setups[0]
-    drawn = sheet_context(content, whole.key, units=units, ident="live")
+    standard = version.exercise.campus.symbol_standard
+    drawn = sheet_context(content, whole.key, units=units, ident="live", standard=standard)
     return {"live": drawn, "findings": ordered_findings(content, whole, units)}
 
 

@@ -120,7 +120,13 @@ def _show(request: AppRequest, row: ExerciseVersion) -> HttpResponse:
         "needs": [linked[number] for number in content.prerequisites],
         "helps": [linked[number] for number in content.helps],
         "setups": [
-            sheet_context(content, one.key, units=units_of(request), ident=f"setup{place}")
+            sheet_context(
+                content,
+                one.key,
+                units=units_of(request),
+                ident=f"setup{place}",
+                standard=row.exercise.campus.symbol_standard,
+            )
             | {"findings": ordered_findings(content, one, units_of(request)) if drafts else []}
             for place, one in enumerate(content.setups)
         ],
