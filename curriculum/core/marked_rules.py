@@ -88,6 +88,7 @@ RULE_SOURCES = (
         "steel and stainless steel under argon run on DCEN; DCEP heats the tungsten (AWS C5.5, "
         "from memory)"
     ),
+    _("a plasma cutter runs on DCEN (AWS C5.2, from memory)"),
     _("29 CFR 1910.252(c)(5) to (c)(12)"),
     _("the root of stainless steel is purged with inert gas (AWS D10.11, from memory)"),
     _(

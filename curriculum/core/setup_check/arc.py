@@ -139,6 +139,8 @@ def polarity(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         allowed, name, source, wrong = ["AC"], _("Aluminium"), rules["aluminium_source"], "look"
     elif exercise.process == "GTAW" and setup.metal in ("steel", "stainless"):
         allowed, name, source, wrong = ["DCEN"], _("Steel"), rules["steel_source"], "look"
+    elif exercise.process == "PAC":
+        allowed, name, source, wrong = ["DCEN"], _("Plasma cutting"), rules["plasma_source"], "look"
     else:
         return
     run = allowed[0]

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Criterion, Exercise, Setup
+from curriculum.core.spec import CUTTING, Criterion, Exercise, Setup
 
 from .finding import METRES, SAME_SIZE, Finding, Level, length, rule_of, sheet, thick_as_said, words
 
@@ -19,7 +19,7 @@ BENT = ("square groove", "single V", "double V", "single bevel", "double bevel",
 def weld_length(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Weld length against the longest piece; a cut may be made up of several, a pipe goes round."""
     pieces = [piece for piece in setup.pieces if piece.form != "backing"]
-    if not setup.weld_length or not pieces or exercise.process == "OFC":
+    if not setup.weld_length or not pieces or exercise.process in CUTTING:
         return
     if any(piece.form == "pipe" for piece in pieces):
         return

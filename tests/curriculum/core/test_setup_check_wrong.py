@@ -157,6 +157,11 @@ WRONG = [
     ("flame", 'fuel.name = "propane"', "fuel_gas", "look"),
     ("flame", 'tip = "0.075 in"', "tip", "look"),
     ("cut", 'tip = "0.015 in"', "tip", "look"),
+    # plasma
+    ("plasma", 'polarity = "DCEP"', "polarity", "look"),
+    ("plasma", 'travel_speed = "30 mm/min"', "travel_speed", "look"),
+    ("plasma", 'travel_angle = "60 deg"', "travel_angle", "look"),
+    ("plasma", 'exercise.clothing = ["goggles, shade 5"]', "filter_shade", "outside"),
     # joint
     ("short", 'joint.leg = "5/32 in"', "leg_thickness", "look"),  # AWS D1.1, laps (from memory)
     ("tee", 'joint.leg = "7/8 in"', "leg_thickness", "look"),
@@ -214,7 +219,7 @@ def test_every_process_and_metal_has_its_wrong_ones() -> None:
     wrong = {base for base, *_rest in WRONG}
     assert wrong == set(BASES)
     assert {BASES[base]["process"] for base in wrong} >= {
-        "GTAW", "SMAW", "GMAW", "FCAW", "OFW", "OFC"
+        "GTAW", "SMAW", "GMAW", "FCAW", "OFW", "OFC", "PAC"
     }  # fmt: skip
     assert len(WRONG) >= 60
 
