@@ -552,11 +552,11 @@ def test_the_sheet_of_symbols_shows_every_kind_after_each_standard() -> None:
         (of_kind("tee fillet", count=3), "count", "length of one weld"),
         (of_kind("tee fillet", length=length("2 in"), pitch=length("2 in")),
          "pitch", "leaves no gap"),
-        (of_kind("tee fillet", staggered=True, **ROW), "staggered", "only fillets on both sides"),
+        (of_kind("tee fillet", staggered=True, **ROW), "staggered", "Only fillets on both sides"),
         (of_kind("tee fillet", depth=length("1/8 in")), "depth", "no groove to measure"),
         (of_kind("single V", effective=length("1/2 in")), "effective", "more than the metal"),
         (setup("tee fillet", contour="convex", leg="1/4 in", symbol=Marks(flush=True)),
-         "flush", "the face is convex"),
+         "flush", "The face is convex"),
     ],
 )  # fmt: skip
 def test_a_mark_that_the_joint_cannot_carry_is_refused_at_its_key(

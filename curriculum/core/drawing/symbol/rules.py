@@ -27,7 +27,7 @@ def check_marks(setup: Setup) -> None:
     _sizes(setup)
     marks = setup.joint.symbol
     if marks.flush and setup.joint.contour != "flat":
-        told = _("the face is %(contour)s, so it is not flush", contour=_(setup.joint.contour))
+        told = _("The face is %(contour)s, so it is not flush.", contour=_(setup.joint.contour))
         raise JointError("symbol.flush", told, ("leave it out",))
 
 
@@ -35,19 +35,19 @@ def _sides(setup: Setup) -> None:
     joint, marks = setup.joint, setup.joint.symbol
     kind = _(joint.kind)
     if marks.other_side and joint.kind not in BOTH_SIDES:
-        told = _("%(joint)s: it is not welded alike from the other side", joint=kind)
+        told = _("%(joint)s: it is not welded alike from the other side.", joint=kind)
         raise JointError("symbol.other_side", told, BOTH_SIDES)
     if marks.other_side and (joint.backing or joint.melt_through):
-        told = _("welded from both sides there is neither backing nor melt-through")
+        told = _("Welded from both sides there is neither backing nor melt-through.")
         raise JointError("symbol.other_side", told, ("leave it out",))
     if marks.back and joint.kind not in BACKED:
-        told = _("%(joint)s: there is no groove to weld from its back", joint=kind)
+        told = _("%(joint)s: there is no groove to weld from its back.", joint=kind)
         raise JointError("symbol.back", told, BACKED)
     if marks.back and (joint.backing or joint.melt_through or marks.other_side):
-        told = _("the other side says something else already: it has one weld")
+        told = _("The other side says something else already: it has one weld.")
         raise JointError("symbol.back", told, ("leave it out",))
     if marks.backing_removed and not joint.backing:
-        told = _("there is no backing to remove: say backing too")
+        told = _("There is no backing to remove: say backing too.")
         raise JointError("symbol.backing_removed", told, ("backing = true",))
 
 
@@ -58,22 +58,22 @@ def _row(setup: Setup) -> None:
     if SIGNS.get(joint.kind, "surfacing") == "surfacing":
         for name, value in zip(("length", "pitch", "count"), stated, strict=True):
             if value is not None:
-                told = _("%(joint)s: it is no row of welds", joint=_(joint.kind))
+                told = _("%(joint)s: it is no row of welds.", joint=_(joint.kind))
                 raise JointError(f"symbol.{name}", told, ("leave it out",))
     for name, value in (("pitch", marks.pitch), ("count", marks.count)):
         if value is not None and marks.length is None:
-            told = _("say the length of one weld too")
+            told = _("Say the length of one weld too.")
             raise JointError(f"symbol.{name}", told, ("length = 2 in",))
     if marks.pitch and marks.length and marks.pitch.value <= marks.length.value:
         told = _(
-            "%(pitch)s from centre to centre leaves no gap between welds of %(length)s",
+            "%(pitch)s from centre to centre leaves no gap between welds of %(length)s.",
             pitch=long(marks.pitch.value),
             length=long(marks.length.value),
         )
         raise JointError("symbol.pitch", told, ("length = 2 in, pitch = 5 in",))
     both = marks.other_side and "fillet" in joint.kind
     if marks.staggered and not (both and marks.pitch):
-        told = _("only fillets on both sides, at a pitch, can be staggered")
+        told = _("Only fillets on both sides, at a pitch, can be staggered.")
         raise JointError("symbol.staggered", told, ("other_side = true, length, pitch",))
 
 
@@ -83,12 +83,12 @@ def _sizes(setup: Setup) -> None:
         if value is None:
             continue
         if joint.kind not in GROOVES:
-            told = _("%(joint)s: there is no groove to measure", joint=_(joint.kind))
+            told = _("%(joint)s: there is no groove to measure.", joint=_(joint.kind))
             raise JointError(f"symbol.{name}", told, ("leave it out",))
         # A flare bevel is measured by its radius, which may be more than the wall.
         if value.value > thickness * (1 + 1e-9) and joint.kind != "flare bevel":
             told = _(
-                "%(size)s is more than the metal is thick (%(thickness)s)",
+                "%(size)s is more than the metal is thick (%(thickness)s).",
                 size=long(value.value),
                 thickness=long(thickness),
             )
