@@ -29,21 +29,21 @@ def page_of(version, role, **fields):
 def test_a_look_again_of_a_published_version_names_who_accepted_it(bead):
     page = page_of(bead, Role.INSTRUCTOR)
     assert "takes up moisture" in page
-    assert f"accepted by {bead.reviewed_by}" in page
+    assert f"Accepted by {bead.reviewed_by}" in page
 
 
 def test_nobody_has_accepted_what_a_draft_says(bead):
     draft = copy_to_draft(version=bead, by=UserFactory(home_campus=bead.exercise.campus))
     page = page_of(draft, Role.INSTRUCTOR)
     assert "takes up moisture" in page
-    assert "accepted by" not in page
+    assert "Accepted by" not in page
 
 
 def test_a_student_reads_no_findings(bead):
     page = page_of(bead, Role.STUDENT)
     assert bead.title in page
     assert "takes up moisture" not in page
-    assert "accepted by" not in page
+    assert "Accepted by" not in page
 
 
 def test_figures_of_findings_come_in_the_readers_units(bead):

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 import curriculum
 from curriculum.core.library import read_exercises
@@ -203,3 +204,36 @@ def test_rules_are_named_once_and_those_of_passes_are_rules() -> None:
 )  # fmt: skip
 def test_the_share_of_a_gas_is_read_from_its_name(name: str, gas: str, share: float) -> None:
     assert share_of(name, gas) == pytest.approx(share)
+
+
+ORDER = ("ok", "look", "outside")
+
+
+@pytest.mark.parametrize(
+    ("base", "key", "rule", "unit", "most"),
+    [
+        ("tee", "current", "covered_electrode_current", "A", 900),
+        ("short", "current", "wire_current", "A", 900),
+        ("gtaw", "gas.flow", "nozzle_flow", "cfh", 300),
+        ("gtaw", "stickout", "stickout", "mm", 200),
+        ("gtaw", "filler.diameter", "filler_thickness", "mm", 20),
+        ("flame", "fuel.pressure", "acetylene_pressure", "psig", 100),
+        ("tee", "arc_length", "arc_length", "mm", 20),
+    ],
+)
+@settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@given(share=st.floats(0.001, 1), more=st.floats(0, 1))
+def test_more_of_what_is_too_much_is_never_judged_milder(
+    base: str, key: str, rule: str, unit: str, most: float, share: float, more: float
+) -> None:
+    """Holds from where a setting is too much; too little is looked at, and more mends it."""
+    small = share * most
+    large = small + more * (most - small)
+    levels, values = [], []
+    for figure in (small, large):
+        (one,) = [f for f in found(base, f'{key} = "{figure:.6f} {unit}"') if f.rule == rule]
+        levels.append(one.level)
+        values.append(one)
+    too_much = values[0].limit is not None and values[0].value >= values[0].limit
+    if levels[0] == "outside" or (levels[0] == "look" and too_much):
+        assert ORDER.index(levels[1]) >= ORDER.index(levels[0])
