@@ -68,7 +68,7 @@ def filler_root_opening(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """
     joint = setup.joint
     opening = joint.root_opening
-    used = setup.filler or (setup.electrode if exercise.process in ("SMAW",) else None)
+    used = setup.electrode if exercise.process == "SMAW" else setup.filler
     if joint.kind not in GROOVES or joint.backing or opening is None or used is None:
         return
     rule, size = rule_of("root_opening"), used.diameter.value
@@ -105,7 +105,8 @@ def filler_metal(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         yield words("filler_metal", "ok", _("%(name)s suits %(base)s.", **parts), rule["source"])
         return
     apart = "aluminium" in (bases | {filler})
-    level: Level = "outside" if apart or (filler not in bases and filler == "steel") else "look"
+    diluted = filler == "steel" and filler not in bases
+    level: Level = "outside" if apart or diluted else "look"
     yield words(
         "filler_metal",
         level,

@@ -14,14 +14,14 @@ from .shielding import share_of
 PROCESSES = ("OFW", "OFC")
 
 
-def acetylene(exercise: Exercise, setup: Setup) -> bool:
+def acetylene(setup: Setup) -> bool:
     """Say whether a setup burns acetylene."""
     return bool(setup.fuel and "acetylene" in setup.fuel.name.lower())
 
 
 def acetylene_pressure(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Acetylene over 15 psi gauge is outside: it may decompose and explode."""
-    if not setup.fuel or not setup.fuel.pressure or not acetylene(exercise, setup):
+    if not setup.fuel or not setup.fuel.pressure or not acetylene(setup):
         return
     rule, pressure = rule_of("oxyfuel"), setup.fuel.pressure
     limit = rule["acetylene_pa"]
@@ -42,7 +42,7 @@ def acetylene_pressure(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 
 def flame(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Oxygen to acetylene of the preheat or welding flame, by volume."""
-    if not setup.fuel or not setup.oxygen or not acetylene(exercise, setup):
+    if not setup.fuel or not setup.oxygen or not acetylene(setup):
         return
     rule, fuel = rule_of("oxyfuel"), setup.fuel.flow.working
     if exercise.process not in PROCESSES or not fuel > 0:
@@ -93,7 +93,7 @@ def fuel_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         message = _("%(gas)s does not burn: it is no fuel.", gas=name)
         yield words("fuel_gas", "outside", message, rule["place_source"])
     elif exercise.process == "OFW" and setup.metal == "steel":
-        good = acetylene(exercise, setup)
+        good = acetylene(setup)
         message = (
             _("%(gas)s welds steel.", gas=name)
             if good
@@ -118,10 +118,10 @@ def tip(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
             "low": length(low),
             "high": length(high),
         }
-        level = "ok" if low * (1 - SAME_SIZE) <= size <= high * (1 + SAME_SIZE) else "look"
+        fits = low * (1 - SAME_SIZE) <= size <= high * (1 + SAME_SIZE)
         yield Finding(
             rule="tip",
-            level="ok" if level == "ok" else "look",
+            level="ok" if fits else "look",
             value=size,
             limit=low if size < low else high,
             unit=METRES,

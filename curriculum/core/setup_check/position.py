@@ -9,7 +9,7 @@ from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
 
 from .finding import Finding, rule_of, usual, words
-from .kinds import cellulosic, kind_of, low_hydrogen, position_digit
+from .kinds import covered_class, kind_of, low_hydrogen, position_digit
 
 
 def upright(position: str) -> bool:
@@ -52,7 +52,7 @@ def electrode_size_position(exercise: Exercise, setup: Setup) -> Iterator[Findin
     if kind_of(electrode.type) != "covered":
         return
     rule = rule_of("electrode_position")
-    small = low_hydrogen(electrode.type) or not cellulosic(electrode.type)
+    small = low_hydrogen(electrode.type) or covered_class(electrode.type).endswith("14")
     high = rule["low_hydrogen_m" if small else "other_m"]
     yield usual(
         "electrode_size_position",
