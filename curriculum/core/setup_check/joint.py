@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from curriculum.core.sentence import Sentence as _
@@ -34,16 +35,21 @@ def parts_of(setup: Setup) -> list[float]:
     ]
 
 
-def _largest_leg(setup: Setup) -> float | None:
-    legs = [most(leg) for leg in (setup.joint.leg, setup.joint.leg_2) if leg]
-    return max(legs, default=None)
+def _legs(setup: Setup) -> list[float]:
+    return [most(leg) for leg in (setup.joint.leg, setup.joint.leg_2) if leg]
+
+
+def _size(setup: Setup) -> float:
+    """Return the size of a fillet: its smaller leg, of a hollow one the leg of its throat."""
+    hollow = setup.joint.convexity if setup.joint.contour == "concave" else None
+    return min(_legs(setup)) - (math.sqrt(2) * hollow.value if hollow else 0.0)
 
 
 def leg_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Leg against the thinner part: over a lapped edge, or far over a plate, is looked at."""
-    leg = _largest_leg(setup)
-    if setup.joint.kind not in FILLETS or leg is None:
+    if setup.joint.kind not in FILLETS or not setup.joint.leg:
         return
+    leg = max(_legs(setup))
     rule, thin = rule_of("leg"), min(*parts_of(setup), setup.thickness.value)
     lap = setup.joint.kind == "lap fillet"
     limit = thin if lap else rule["look_over"] * thin
@@ -77,16 +83,17 @@ def leg_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 
 
 def least_leg(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
-    """Leg against the smallest fillet for the thicker part; plate from 1/8 in on, steel."""
-    rule, leg = rule_of("leg"), _largest_leg(setup)
+    """Size of a fillet against the smallest for the thicker part; steel plate from 1/8 in on."""
+    rule = rule_of("leg")
     thick = max(*parts_of(setup), setup.thickness.value)
     thin = min(*parts_of(setup), setup.thickness.value)
-    if setup.joint.kind not in FILLETS or leg is None or exercise.process not in ARCS:
+    if setup.joint.kind not in FILLETS or not setup.joint.leg or exercise.process not in ARCS:
         return
     if setup.metal != "steel" or thin < rule["least_from_m"] * (1 - SAME_SIZE):
         return
     wanted = next(size for upto, size in rule["least_m"] if thick <= upto * (1 + SAME_SIZE))
     wanted = min(wanted, thin)
+    leg = _size(setup)
     small = leg < wanted * (1 - SAME_SIZE)
     parts = {"leg": length(leg), "limit": length(wanted), "sheet": thick_as_said(thick, setup)}
     yield Finding(
@@ -97,11 +104,11 @@ def least_leg(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         unit=METRES,
         source=rule["least_source"],
         message=_(
-            "A leg of %(leg)s on %(sheet)s plate cools too fast and cracks: at least %(limit)s.",
+            "A fillet of %(leg)s on %(sheet)s plate cools too fast and cracks: at least %(limit)s.",
             **parts,
         )
         if small
-        else _("A leg of %(leg)s on %(sheet)s plate, at least %(limit)s.", **parts),
+        else _("A fillet of %(leg)s on %(sheet)s plate, at least %(limit)s.", **parts),
     )
 
 

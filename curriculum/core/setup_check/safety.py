@@ -27,7 +27,7 @@ def filter_shade(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     shade = shade_for(exercise, setup)
     said = (*exercise.clothing, *exercise.tools, *exercise.steps, *exercise.cautions)
     stated = [int(number) for text in said for number in STATED.findall(text)]
-    light = min(stated, default=shade.start)
+    light = max(stated, default=shade.start)  # goggles for cutting may stand beside the helmet
     parts = {"stated": light, "least": shade.minimum, "start": shade.start}
     if light < shade.minimum:
         message = _(

@@ -124,6 +124,8 @@ SOUND = [
     ],
     ("shade 10 at 200 A with a 5/32 in electrode", "tee",
      'exercise.clothing = ["helmet, shade 10"]\ncurrent = "200 A"\nelectrode.diameter = "5/32 in"'),
+    ("helmet 10 beside goggles for the cut", "tee",
+     'exercise.clothing = ["helmet, shade 10", "goggles, shade 5, for the cut"]'),
     ("shade 4 on sheet to 1/8 in", "flame", 'exercise.clothing = ["goggles, shade 4"]'),
     ("shade 3 for cutting to 1 in", "cut", 'exercise.clothing = ["goggles, shade 3"]'),
     # AWS D1.1 minimum fillet size by the thicker part (d1_visual.toml, read)

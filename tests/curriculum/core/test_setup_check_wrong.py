@@ -166,6 +166,9 @@ WRONG = [
     ("short", 'joint.leg = "5/32 in"', "leg_thickness", "look"),  # AWS D1.1, laps (from memory)
     ("tee", 'joint.leg = "7/8 in"', "leg_thickness", "look"),
     ("tee", 'joint.leg = "1/8 in"', "least_leg", "look"),  # AWS D1.1 minimum fillet, as read
+    ("tee", 'joint.leg = "3/16 in"\njoint.contour = "concave"\njoint.convexity = "1/32 in"',
+     "least_leg", "look"),
+    ("tee", 'joint.leg_2 = "1/8 in"', "least_leg", "look"),
     ("tee", 'joint.gap = "1/4 in"', "fillet_gap", "look"),
     ("short", 'joint.overlap = "1/4 in"', "lap_overlap", "look"),
     ("vee", 'joint.groove_angle = "20 deg"', "groove_angle", "look"),
