@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from shared.people.models import User
 
 QUANTITY_MAX = 10**15
+WEEKS_MAX = 104
 MONEY_SCALE = 10_000
 
 
@@ -99,6 +100,8 @@ class StockItem(models.Model):
     is_active = models.BooleanField(_("in use"), default=True)
     quarantined = models.BooleanField(_("grade unknown: in quarantine"), default=False)
     per_student_week = models.PositiveBigIntegerField(_("per student and week"), default=0)
+    # whole base units in so many weeks: a pair of gloves lasts a dozen
+    every_weeks = models.PositiveSmallIntegerField(_("in so many weeks"), default=1)
     factor = models.FloatField(_("use on top of handed-in coupons"), default=1.8)
     bias_cv = models.FloatField(_("doubt about that factor"), default=0.10)
     use_cv = models.FloatField(_("spread of one attempt's use"), default=0.15)
@@ -124,6 +127,11 @@ class StockItem(models.Model):
             models.CheckConstraint(
                 condition=models.Q(on_hand__gte=-QUANTITY_MAX, on_hand__lte=QUANTITY_MAX),
                 name="stockitem_on_hand",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(every_weeks__gte=1, every_weeks__lte=WEEKS_MAX),
+                name="stockitem_every_weeks",
+                violation_error_message=_("Use is stated for 1 to 104 weeks."),
             ),
             models.CheckConstraint(
                 condition=models.Q(

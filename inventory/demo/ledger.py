@@ -100,7 +100,7 @@ class Book:
         """Write what the shelf lost in one week, in the way this item is moved."""
         moved = StockItem.MovedBy(self.item.moved_by)
         by_pack = moved in (StockItem.MovedBy.OPEN, StockItem.MovedBy.EXCHANGE)
-        self.used += self.item.per_student_week * week.students
+        self.used += self.item.per_student_week * week.students / self.item.every_weeks
         for at, needs in week.coupons:
             self.used += needs.get(self.item.spec_key, 0.0) * self.waste
             while by_pack and self.used > self.taken:

@@ -87,6 +87,7 @@ def shelves(scene: Scene) -> None:
             piece_mg=None if piece is None else round(piece),
             quarantined=row.get("quarantined", False),
             per_student_week=row.get("per_student_week", 0),
+            every_weeks=row.get("every_weeks", 1),
             factor=row.get("factor", 1.8),
             use_cv=0 if row["moved_by"] == "cut" else 0.15,
         )

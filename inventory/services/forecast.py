@@ -430,7 +430,7 @@ def _item_rows(items: Mapping[str, StockItem], as_of: date, campus: Campus) -> l
             ],
             "factor": item.factor,
             "bias_cv": min(item.bias_cv, CV_MAX),
-            "per_student_week": in_case_unit(item.per_student_week, base),
+            "per_student_week": in_case_unit(item.per_student_week, base) / item.every_weeks,
         }
         if pack is not None:
             row |= {

@@ -13,9 +13,12 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_GET
 
 from inventory.core.base_units import Scale
+from inventory.core.cylinders import in_ml
 from inventory.core.orders import money
+from inventory.forms.cylinders import ReadingForm, WarmthForm
 from inventory.forms.moves import AmountForm, ExchangeForm, FinishForm, MoveForm, OpenForm
 from inventory.models import Movement, Pack, StockItem, money_from_e4
+from inventory.services.cylinders import filling
 from inventory.services.learning import learned_factor
 from inventory.services.shelf import (
     InUse,
@@ -99,6 +102,7 @@ def item_page(
     form: MoveForm | None = None,
     kind: Kind | None = None,
     finishing: tuple[int, FinishForm] | None = None,
+    reading: tuple[int, ReadingForm, WarmthForm] | None = None,
     status: int = 200,
 ) -> HttpResponse:
     """Render the page of an item, with a form as it was sent where one was refused."""
@@ -120,7 +124,7 @@ def item_page(
         "act": kind,
         "act_word": ACTS[kind] if kind else "",
         "form": form,
-        "open_packs": _open_rows(row, finishing),
+        "open_packs": _open_rows(row, finishing, reading),
         "page": page,
         "lines": [LedgerLine(movement, row.scale) for movement in page],
         "packs": [_pack_row(pack, units) for pack in shown.packs.all()],
@@ -143,13 +147,22 @@ def _finding(row: ShelfRow) -> str:
     return _("%(item)s: %(amount)s on the shelf") % words
 
 
-def _open_rows(row: ShelfRow, finishing: tuple[int, FinishForm] | None) -> list[dict[str, Any]]:
+def _open_rows(
+    row: ShelfRow,
+    finishing: tuple[int, FinishForm] | None,
+    reading: tuple[int, ReadingForm, WarmthForm] | None,
+) -> list[dict[str, Any]]:
     refused, form = finishing or (0, None)
+    misread, shown, warmth = reading or (0, None, None)
+    gas = row.item.kind == StockItem.Kind.GAS
     return [
         {
             "one": one,
             "form": form if form and one.pack.pk == refused else FinishForm(one=one),
             "refused": one.pack.pk == refused,
+            "reading": (shown if one.pack.pk == misread else ReadingForm(one=one)) if gas else None,
+            "warmth": (warmth if one.pack.pk == misread else None)
+            or WarmthForm(system=one.scale.system, auto_id=f"id_{one.pack.pk}_%s"),
         }
         for one in row.in_use
     ]
@@ -158,7 +171,14 @@ def _open_rows(row: ShelfRow, finishing: tuple[int, FinishForm] | None) -> list[
 def _pack_row(pack: Pack, units: str) -> dict[str, Any]:
     plain = Scale(pack.item.base_unit, units)
     per = pack.price * plain.per_unit.numerator / plain.per_unit.denominator / pack.size
-    return {"pack": pack, "content": plain.show(pack.size), "per_unit": per, "unit": plain.unit}
+    filled = filling(pack)
+    return {
+        "pack": pack,
+        "content": plain.show(pack.size),
+        "per_unit": per,
+        "unit": plain.unit,
+        "steps": filled.steps if filled and in_ml(filled.volume_m3) == pack.size else (),
+    }
 
 
 def _learned(shown: StockItem, scale: Scale) -> dict[str, Any] | None:
@@ -190,6 +210,7 @@ def _changes(shown: StockItem, units: str) -> list[dict[str, Any]]:
                 "moved_by": _("what moves the shelf"), "factor": _("use over coupons"),
                 "bias_cv": _("doubt"), "quarantined": _("in quarantine"),
                 "is_active": _("in use"), "per_student_week": _("per student and week"),
+                "every_weeks": _("in so many weeks"),
             },
         ),
         (
