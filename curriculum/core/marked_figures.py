@@ -165,3 +165,13 @@ METALS = (
     _("aluminium"),
     _("silicon bronze"),
 )
+
+WEEKLY = (
+    _("cover lens"),
+    _("inside lens"),
+    _("gloves"),
+    _("brush"),
+    _("soapstone"),
+    _("wipe"),
+    _("anti-spatter"),
+)

@@ -45,6 +45,12 @@ class Weekly:
     pieces: Default
     words: tuple[str, ...]
 
+    @property
+    def whole(self) -> tuple[int, int]:
+        """The nearest whole pieces in so many weeks: 0.08 a week is 1 in 12 weeks."""
+        rate = self.pieces.value
+        return (round(rate), 1) if rate >= 1 else (1, round(1 / rate))
+
 
 def weekly() -> tuple[Weekly, ...]:
     """Return what goes by student and week: cover lenses, gloves, brushes, soapstone …"""
