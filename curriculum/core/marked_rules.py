@@ -13,8 +13,8 @@ RULE_SOURCES = (
         "(common practice, no source)"
     ),
     _(
-        "an open root about as wide as the rod is thick, up to twice that (common practice, no "
-        "source)"
+        "an open root about as wide as the rod is thick, up to twice that; with wire up to 3/16 "
+        "in (common practice, no source)"
     ),
     _("filler by the metal it joins: AWS A5.1, A5.9, A5.10, A5.18 classes (from memory)"),
     _("AWS A5.1, A5.2, A5.12, A5.18, A5.20 classes and the process each is made for (from memory)"),

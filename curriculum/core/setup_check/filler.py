@@ -68,27 +68,28 @@ def filler_root_opening(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """
     joint = setup.joint
     opening = joint.root_opening
-    used = setup.electrode if exercise.process == "SMAW" else setup.filler
+    used = setup.filler if exercise.process in ("GTAW", "OFW") else setup.electrode
     if joint.kind not in GROOVES or joint.backing or opening is None or used is None:
         return
-    rule, size = rule_of("root_opening"), used.diameter.value
-    wide = most(opening)
-    open_ = wide > rule["look_over_diameters"] * size * (1 + SAME_SIZE)
+    rule, wide = rule_of("root_opening"), most(opening)
+    wire = exercise.process in ("GMAW", "FCAW")
+    limit = rule["wire_m"] if wire else rule["look_over_diameters"] * used.diameter.value
+    open_ = wide > limit * (1 + SAME_SIZE)
     parts = {"opening": length(wide), "size": Figure(used.diameter)}
     yield Finding(
         rule="filler_root_opening",
         level="look" if open_ else "ok",
         value=wide,
-        limit=rule["look_over_diameters"] * size,
+        limit=limit,
         unit=METRES,
         source=rule["source"],
         message=_(
-            "A root opening of %(opening)s is wide for a rod of %(size)s: the puddle falls "
-            "through. Close the gap or take a thicker rod.",
+            "A root opening of %(opening)s is wide for a diameter of %(size)s: the puddle falls "
+            "through. Close the gap or take a thicker one.",
             **parts,
         )
         if open_
-        else _("A rod of %(size)s bridges a root opening of %(opening)s.", **parts),
+        else _("A diameter of %(size)s bridges a root opening of %(opening)s.", **parts),
     )
 
 

@@ -38,6 +38,7 @@ WRONG = [
     ("vee", 'joint.root_opening = "5/16 in"', "filler_root_opening", "look"),
     ("vee", 'electrode.diameter = "1/16 in"\njoint.root_opening = "3/16 in"',
      "filler_root_opening", "look"),
+    ("mig_aluminium", 'joint.root_opening = "1/4 in"', "filler_root_opening", "look"),
     # metal of the filler: AWS A5.1, A5.9, A5.10, A5.18 (from memory)
     ("gtaw", 'filler.class = "ER4043"', "filler_metal", "outside"),
     ("aluminium", 'filler.class = "ER70S-2"', "filler_metal", "outside"),
