@@ -88,7 +88,9 @@ LABELS: dict[str, str | Promise] = {
     "other_side": _("The same weld on the other side too"),
     "all_around": _("All around"),
     "field": _("Welded on site"),
+    "Marks.length": _("Length of one weld"),
     "pitch": _("Pitch of welds in a row"),
+    "Marks.count": _("Welds in a row"),
     "staggered": _("Staggered"),
     "depth": _("Depth of preparation"),
     "effective": _("Effective size"),
@@ -149,6 +151,6 @@ HELP: dict[str, str | Promise] = {
 """What a field asks for, where its label cannot say it all."""
 
 
-def label(name: str) -> str | Promise:
-    """Return what a key is called."""
-    return LABELS.get(name) or name.replace("_", " ").capitalize()
+def label(name: str, of: str = "") -> str | Promise:
+    """Return what a key is called; `of` is the class of its table, where it means its own thing."""
+    return LABELS.get(f"{of}.{name}") or LABELS.get(name) or name.replace("_", " ").capitalize()

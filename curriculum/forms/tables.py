@@ -13,6 +13,7 @@ from dataclasses import fields
 from typing import Any
 
 from django import forms
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -70,12 +71,14 @@ class _Fields(forms.Form):
         super().__init__(**kwargs, use_required_attribute=False)
         defaults = {one.name: one.default for one in fields(shape.cls)}
         for name in names:
-            self.fields[name] = _field(name, shape.keys[name], defaults.get(shape.keys[name].attr))
+            default = defaults.get(shape.keys[name].attr)
+            title = label(name, shape.cls.__name__)
+            self.fields[name] = _field(name, shape.keys[name], default, title)
 
 
-def _field(name: str, key: Key, default: object) -> forms.Field:
+def _field(name: str, key: Key, default: object, title: str | Promise) -> forms.Field:
     told = HELP.get(name, "")
-    common: dict[str, Any] = {"label": label(name), "required": False, "help_text": told}
+    common: dict[str, Any] = {"label": title, "required": False, "help_text": told}
     if key.kind == "flag":
         return forms.BooleanField(**common)
     if name == "position":

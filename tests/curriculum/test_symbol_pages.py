@@ -87,7 +87,7 @@ def test_a_mark_the_joint_cannot_carry_is_told_at_its_field_and_nothing_typed_is
     assert answer.status_code == 422
     form = answer.context["form"].ones["joint"].ones["symbol"]
     (told,) = form.fields["pitch"].errors
-    assert told == "Say the length of one weld too. Accepted: length = 2 in."
+    assert told == "Say the length of one weld too. Accepted: length 2 in."
     assert form.fields["pitch"].value() == "5 in"
     assert form.fields["tail"].value() == "WPS 9"
     assert content(draft).setups[0].joint.symbol.pitch is None

@@ -28,6 +28,7 @@ __all__ = [
     "symbol_svg",
 ]
 
+LONG = 520.0
 STANDARDS: dict[str, Standard] = {"AWS": AWS, "ISO-A": ISO_A, "ISO-B": ISO_B}
 
 
@@ -41,8 +42,9 @@ class SymbolDrawing:
     title: str
 
     def svg(self, ident: str = "symbol") -> str:
-        """Return the symbol as an SVG element."""
-        return self.canvas.svg(self.width, self.height, title=self.title, ident=ident)
+        """Return the symbol as an SVG element; a long one is marked, for pages to give it room."""
+        extra = ' data-long=""' if self.width > LONG else ""
+        return self.canvas.svg(self.width, self.height, title=self.title, ident=ident, extra=extra)
 
 
 def draw_symbol(

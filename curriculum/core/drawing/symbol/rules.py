@@ -48,7 +48,7 @@ def _sides(setup: Setup) -> None:
         raise JointError("symbol.back", told, ("leave it out",))
     if marks.backing_removed and not joint.backing:
         told = _("There is no backing to remove: say backing too.")
-        raise JointError("symbol.backing_removed", told, ("backing = true",))
+        raise JointError("symbol.backing_removed", told, ("leave it out",))
 
 
 def _row(setup: Setup) -> None:
@@ -63,18 +63,18 @@ def _row(setup: Setup) -> None:
     for name, value in (("pitch", marks.pitch), ("count", marks.count)):
         if value is not None and marks.length is None:
             told = _("Say the length of one weld too.")
-            raise JointError(f"symbol.{name}", told, ("length = 2 in",))
+            raise JointError(f"symbol.{name}", told, ("length 2 in",))
     if marks.pitch and marks.length and marks.pitch.value <= marks.length.value:
         told = _(
             "%(pitch)s from centre to centre leaves no gap between welds of %(length)s.",
             pitch=long(marks.pitch.value),
             length=long(marks.length.value),
         )
-        raise JointError("symbol.pitch", told, ("length = 2 in, pitch = 5 in",))
+        raise JointError("symbol.pitch", told, ("length 2 in, pitch 5 in",))
     both = marks.other_side and "fillet" in joint.kind
     if marks.staggered and not (both and marks.pitch):
         told = _("Only fillets on both sides, at a pitch, can be staggered.")
-        raise JointError("symbol.staggered", told, ("other_side = true, length, pitch",))
+        raise JointError("symbol.staggered", told, ("leave it out",))
 
 
 def _sizes(setup: Setup) -> None:
