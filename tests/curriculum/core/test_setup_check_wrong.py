@@ -333,3 +333,9 @@ def test_a_pass_with_more_current_counts_for_the_machine() -> None:
 def test_a_class_says_kind_and_metal_or_nothing(name: str, kind: str, metal: str) -> None:
     # AWS A5.1, A5.2, A5.4, A5.9, A5.10, A5.12, A5.18, A5.20, A5.22 and ISO 6848, from memory.
     assert (kind_of(name), metal_of_filler(name)) == (kind, metal)
+
+
+def test_whatever_is_said_of_a_sound_setup_has_its_wrong_twin() -> None:
+    said = {one.rule for base in BASES for one in found(base)}
+    twins = {rule for _base, _typed, rule, _level in WRONG}
+    assert said <= twins | {"fewest_passes"}, said - twins  # see test_setup_check_passes.py
