@@ -8,6 +8,7 @@ from itertools import count, islice
 from curriculum.models import (
     Attendance,
     Booth,
+    BoothMachine,
     Closure,
     Enrolment,
     Exercise,
@@ -19,6 +20,7 @@ from curriculum.models import (
 )
 from shared.demo import Scene, demo_answer, demo_step
 from shared.people.models import User
+from shared.units import parse_measure
 
 from .people import EVENING_STUDENTS, STARTER_STUDENTS, Invented
 
@@ -30,6 +32,16 @@ BOOTHS = (
     ("B", ("GTAW", "SMAW"), ("GTAW", "SMAW"), ("SMAW", "GMAW"), ("SMAW", "GMAW")),
     ("C", ("GMAW",), ("GMAW", "OFW"), ("OFW", "OFC"), ("OFW", "OFC")),
 )
+# Invented ratings of machines that are like those of many shops: rated output, duty, largest.
+PLATES = {
+    "GTAW": ("200 A", "60 %", "250 A"),
+    "SMAW": ("250 A", "40 %", "300 A"),
+    "GMAW": ("250 A", "60 %", "300 A"),
+}
+SMALL_PLATES = {  # by booth: two small machines, so that there is something to look at
+    ("A4", "SMAW"): ("130 A", "20 %", "160 A"),
+    ("C1", "GMAW"): ("140 A", "30 %", "180 A"),
+}
 PLAN: tuple[tuple[str, tuple[str, ...], int], ...] = (
     # exercise, required setups, the session in which it begins
     ("201", ("1-4in",), 1),
@@ -97,6 +109,15 @@ def session_days(today: date) -> tuple[list[date], list[date]]:
     return sorted(held) + coming, closed
 
 
+def _machine(booth: Booth, process: str) -> BoothMachine:
+    rated, duty, largest = SMALL_PLATES.get((booth.name, process), PLATES[process])
+    machine = BoothMachine(booth=booth, process=process)
+    machine.rated_current = parse_measure(rated, "current")
+    machine.duty = parse_measure(duty, "fraction")
+    machine.largest_current = parse_measure(largest, "current")
+    return machine
+
+
 @demo_step("curriculum.booths", "Booths and closed days")
 def booths(scene: Scene) -> None:
     """Make a floor plan of three rows, and the days without shop."""
@@ -110,6 +131,12 @@ def booths(scene: Scene) -> None:
         )
         for row, (letter, *line) in enumerate(BOOTHS, start=1)
         for column, processes in enumerate(line, start=1)
+    )
+    BoothMachine.objects.bulk_create(
+        _machine(booth, process)
+        for booth in scene.campus.booths.all()
+        for process in booth.processes
+        if process in PLATES
     )
     _days, closed = session_days(scene.today)
     labels = ["staff training", *("week off" for _ in closed[1:])]

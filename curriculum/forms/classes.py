@@ -6,10 +6,12 @@ from typing import Any, cast
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db import transaction
 from django.utils.translation import gettext_lazy as _
 
 from curriculum.core import spec
-from curriculum.models import Booth, Closure, Enrolment, Session, ShopClass
+from curriculum.forms.machines import machine_forms
+from curriculum.models import Booth, BoothMachine, Closure, Enrolment, Session, ShopClass
 from curriculum.services.classes import instructors_of
 from shared.people.models import Campus, User
 
@@ -199,7 +201,7 @@ class StateForm(forms.Form):
 
 
 class BoothForm(forms.ModelForm):
-    """A booth, its place on the floor plan, and what its machines can do."""
+    """A booth, its place on the floor plan, what its machines can do, and their ratings."""
 
     processes = forms.MultipleChoiceField(
         label=_("Processes"),
@@ -211,9 +213,10 @@ class BoothForm(forms.ModelForm):
         model = Booth
         fields = ["name", "row", "column", "processes", "is_down", "note"]
 
-    def __init__(self, *args: Any, campus: Campus, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
+    def __init__(self, data: Any = None, *, campus: Campus, **kwargs: Any) -> None:
+        super().__init__(data, **kwargs)
         self.instance.campus = campus
+        self.machines = machine_forms(data, self.instance)
         for name in ("row", "column"):
             self.fields[name].widget.attrs.update(min=1, max=40)
 
@@ -230,7 +233,26 @@ class BoothForm(forms.ModelForm):
         if None not in place.values() and (other := others.filter(**place).first()):
             message = _("Booth %(name)s stands at this place of the plan.")
             self.add_error("column", ValidationError(message, params={"name": other.name}))
+        for machine in self.machines:
+            machine.full_clean()
+            if machine.is_stated and machine.process not in cleaned.get("processes", ()):
+                message = _("Tick %(process)s above, or empty its figures.")
+                machine.add_error(
+                    "rated_current", ValidationError(message, params={"process": machine.process})
+                )
+        if any(machine.errors for machine in self.machines):
+            self.add_error(None, _("Put the figures of the machine right, below."))
         return cleaned
+
+    @transaction.atomic
+    def save(self, commit: bool = True) -> Booth:
+        """Store the booth, and its machines in place of those it had."""
+        booth: Booth = super().save(commit)
+        booth.machines.all().delete()
+        BoothMachine.objects.bulk_create(
+            row for one in self.machines if (row := one.machine(booth))
+        )
+        return booth
 
 
 class ClosureForm(forms.ModelForm):

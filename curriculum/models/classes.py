@@ -49,6 +49,9 @@ class BoothMachine(models.Model):
 
     booth = models.ForeignKey(Booth, models.CASCADE, related_name="machines")
     process = models.CharField(_("process"), max_length=10)
+    rated_current_a: float  # columns of the quantities below
+    duty_ratio: float
+    largest_current_a: float
     rated_current = MeasureField("current", high=LARGEST, null=False, bare_unit="A")
     duty = MeasureField("fraction", high=1, null=False, bare_unit="%")
     largest_current = MeasureField("current", high=LARGEST, null=False, bare_unit="A")
@@ -74,7 +77,7 @@ class BoothMachine(models.Model):
     @property
     def percent(self) -> float:
         """The duty cycle as a rating plate writes it."""
-        return 100 * self.plate.duty
+        return 100 * self.duty_ratio
 
     @property
     def plate(self) -> Machine:

@@ -40,7 +40,7 @@ def floor_plan(booths: list[Booth]) -> list[list[Booth | None]]:
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 def booths(request: AppRequest) -> HttpResponse:
     """Show the floor; one tap says that a machine is down, or up again."""
-    rows = list(request.campus.booths.all())
+    rows = list(request.campus.booths.prefetch_related("machines"))
     processes = sorted({process for booth in rows for process in booth.processes})
     context = {
         "grid": floor_plan(rows),
