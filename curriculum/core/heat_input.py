@@ -222,16 +222,24 @@ def notes(setup: Setup) -> tuple[str, ...]:
     return (AMERICAN, PULSED) if "puls" in setup.transfer.lower() else (AMERICAN,)
 
 
+def overall(stated: Sequence[PassHeat]) -> Range | None:
+    """Return the heat input from the lowest to the highest of all passes, J/m; None if unknown."""
+    spans = [one.span for one in stated]
+    lows = [span.low for span in spans if span and span.low is not None]
+    highs = [span.high for span in spans if span and span.high is not None]
+    if not spans or len(highs) < len(spans):
+        return None
+    return Range.of(min(lows), max(highs), UNIT)
+
+
 def against(logged: PassHeat, stated: Sequence[PassHeat]) -> Literal["", "under", "in", "over"]:
     """Say where the working heat of what was logged lies to the passes of its setup.
 
     "over" is over the highest of all passes, "under" under the lowest; "" where either is unknown.
     """
-    spans = [one.span for one in stated]
-    if logged.working is None or not spans or any(span is None for span in spans):
+    span = overall(stated)
+    if logged.working is None or span is None or span.low is None or span.high is None:
         return ""
-    lows = [span.low for span in spans if span and span.low is not None]
-    highs = [span.high for span in spans if span and span.high is not None]
-    if logged.working.heat_input > max(highs) * (1 + 1e-9):
+    if logged.working.heat_input > span.high * (1 + 1e-9):
         return "over"
-    return "under" if logged.working.heat_input < min(lows) * (1 - 1e-9) else "in"
+    return "under" if logged.working.heat_input < span.low * (1 - 1e-9) else "in"

@@ -19,6 +19,8 @@ from curriculum.core.cautions import (
 )
 from curriculum.core.dial import Dialled, dial, numbered
 from curriculum.core.drawing import DRAWN, draw_joint, pass_picture, symbol_svg
+from curriculum.core.heat_input import by_pass
+from curriculum.core.heat_input import notes as heat_notes
 from curriculum.core.limits import Allowed, allowed
 from curriculum.core.sentence import Sentence
 from curriculum.core.usage import Usage, UsageError, blanks, rods_to_lay_out, usage
@@ -170,6 +172,8 @@ def sheet_context(
         "signoffs": signoffs_for(exercise, exercise.criteria),
         "usage": used,
         "usage_fault": fault,
+        "heat": by_pass(exercise, setup),
+        "heat_notes": [said(note) for note in heat_notes(setup)],
         "lay_out": rods_to_lay_out(used) if used else [],
         "blanks": blanks(setup) if used else [],
     }

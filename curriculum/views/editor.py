@@ -25,6 +25,7 @@ from curriculum.services.editing import (
     read_table,
     stamp,
 )
+from curriculum.services.findings import booths_of, ordered_findings
 from curriculum.services.library import (
     copy_to_draft,
     save_draft,
@@ -34,7 +35,6 @@ from curriculum.services.library import (
     publish as publish_version,
 )
 from curriculum.services.sheet import sheet_context
-from curriculum.views.library import ordered_findings
 from shared.http import render_fragment
 from shared.people.access import AppRequest, role_required
 from shared.people.context import units_of
@@ -265,7 +265,8 @@ def _live(
     units, whole = units_of(request), content.setups[0]
     standard = version.exercise.campus.symbol_standard
     drawn = sheet_context(content, whole.key, units=units, ident="live", standard=standard)
-    return {"live": drawn, "findings": ordered_findings(content, whole, units)}
+    booths = booths_of(version.exercise.campus)
+    return {"live": drawn, "findings": ordered_findings(content, whole, units, booths)}
 
 
 @require_POST
@@ -321,10 +322,11 @@ def publish(request: AppRequest, pk: int) -> HttpResponse:
             said = _("Version %(n)d is published. Attempts under way keep their version.")
             messages.success(request, said % {"n": version.version})
             return redirect("curriculum:version", version.pk)
+    booths = booths_of(version.exercise.campus)
     found = [
         {"setup": setup.key, **one}
         for setup in content.setups
-        for one in ordered_findings(content, setup, units_of(request))
+        for one in ordered_findings(content, setup, units_of(request), booths)
         if one["finding"].level != "ok"
     ]
     context = {"version": version, "form": form, "findings": found, "exercise": content}

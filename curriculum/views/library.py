@@ -19,11 +19,11 @@ from curriculum.core.cautions import signoffs_for
 from curriculum.core.compare import differences
 from curriculum.core.library import read_exercises
 from curriculum.core.library_write import write_exercises
-from curriculum.core.setup_check import accepted, check
 from curriculum.forms.library import ImportForm, LibraryFilter
 from curriculum.models import Exercise, ExerciseVersion, PlanEntry, Setup, ShopClass
 from curriculum.models.library import ExerciseVersionQuerySet
 from curriculum.services.editing import circle_faults
+from curriculum.services.findings import booths_of, ordered_findings
 from curriculum.services.library import compare_library, dump_library, load_library, to_spec
 from curriculum.services.sheet import said, sheet_context
 from shared.http import render_page
@@ -113,6 +113,7 @@ def _show(request: AppRequest, row: ExerciseVersion) -> HttpResponse:
         .filter(exercise=row.exercise_id)
         .order_by("-version")
     )
+    booths = booths_of(row.exercise.campus) if drafts else []
     linked = {one.exercise.number: one.exercise for one in row.prerequisites.all()}
     context = {
         "version": row,
@@ -127,7 +128,11 @@ def _show(request: AppRequest, row: ExerciseVersion) -> HttpResponse:
                 ident=f"setup{place}",
                 standard=row.exercise.campus.symbol_standard,
             )
-            | {"findings": ordered_findings(content, one, units_of(request)) if drafts else []}
+            | {
+                "findings": ordered_findings(content, one, units_of(request), booths)
+                if drafts
+                else []
+            }
             for place, one in enumerate(content.setups)
         ],
         "signoffs": signoffs_for(content, content.criteria),
@@ -138,27 +143,6 @@ def _show(request: AppRequest, row: ExerciseVersion) -> HttpResponse:
         "reads_steps": Role.STUDENT not in request.roles,
     }
     return render(request, "curriculum/version.html", context)
-
-
-LEVELS = {"outside": ("stop", 0), "look": ("look", 1), "ok": ("in_limits", 2)}
-
-
-def ordered_findings(content: spec.Exercise, setup: spec.Setup, units: str) -> list[dict[str, Any]]:
-    """Return the setup check's findings in the reader's units, what is outside first."""
-    words = {"outside": _("outside"), "look": _("look again"), "ok": _("in limits")}
-    found = sorted(check(content, setup), key=lambda one: LEVELS[one.level][1])
-    return [
-        {
-            "finding": one,
-            "mark": LEVELS[one.level][0],
-            "word": words[one.level],
-            "message": said(one.message, units),
-            "place": said(one.place),
-            "source": said(one.source),
-            "accepted": accepted(one, content),
-        }
-        for one in found
-    ]
 
 
 def _plans(request: AppRequest, row: Exercise) -> list[PlanEntry]:
@@ -239,7 +223,7 @@ def library_import(request: AppRequest) -> HttpResponse:
     drafts = ExerciseVersion.objects.filter(exercise__campus=request.campus, state="draft")
     context |= {
         "change": change,
-        "rows": _preview(exercises, change.unchanged, units_of(request)),
+        "rows": _preview(request, exercises, change.unchanged),
         "drafts": set(drafts.values_list("exercise__number", flat=True)),
     }
     # Looked at, not yet loaded: the guard keeps nothing of it, and its key stays free.
@@ -247,16 +231,17 @@ def library_import(request: AppRequest) -> HttpResponse:
 
 
 def _preview(
-    exercises: list[spec.Exercise], unchanged: tuple[str, ...], units: str
+    request: AppRequest, exercises: list[spec.Exercise], unchanged: tuple[str, ...]
 ) -> list[dict[str, Any]]:
     """Return each exercise that would change, with what its setups must have looked at."""
+    units, booths = units_of(request), booths_of(request.campus)
     return [
         {
             "exercise": one,
             "findings": [
                 {"setup": setup.key, **found}
                 for setup in one.setups
-                for found in ordered_findings(one, setup, units)
+                for found in ordered_findings(one, setup, units, booths)
                 if found["finding"].level != "ok"
             ],
         }

@@ -9,10 +9,11 @@ from django.views.decorators.http import require_GET
 
 from curriculum.core.usage import usual
 from curriculum.models import ExerciseVersion
+from curriculum.services.findings import booths_of, ordered_findings
 from curriculum.services.library import to_spec
 from curriculum.services.sheet import pick_setup, sheet_context, usage_of
 from curriculum.services.sheet_paper import paper_size, sheet_response
-from curriculum.views.library import READERS
+from curriculum.views.library import READERS, may_edit
 from shared.paper import qr_svg
 from shared.people.access import AppRequest, role_required
 from shared.people.context import units_of
@@ -43,6 +44,11 @@ def sheet(request: AppRequest, pk: int, key: str) -> HttpResponse:
     if this not in seen:
         request.session[SEEN] = [*seen, this][-SEEN_MAX:]
     context["keys"] = [setup.key for setup in version.setups.all()]
+    if may_edit(request):
+        booths = booths_of(version.exercise.campus)
+        context["findings"] = ordered_findings(
+            context["exercise"], context["setup"], context["units"], booths
+        )
     return render(request, "curriculum/sheet.html", context)
 
 

@@ -41,7 +41,7 @@ def refusal(*arguments):
 
 def test_a_check_stores_nothing(campus, file):
     answer = call(file, "--check")
-    assert answer == {
+    assert {name: value for name, value in answer.items() if name != "findings"} == {
         "contract": "library/1",
         "added": ["44"],
         "new_versions": [],
@@ -49,6 +49,23 @@ def test_a_check_stores_nothing(campus, file):
         "errors": [],
     }
     assert not Exercise.objects.exists()
+
+
+def test_a_check_lists_what_is_to_be_looked_at_and_refuses_nothing_for_it(campus, file):
+    file.write_text(LAP.replace("65-85 A", "65-600 A"), encoding="utf-8")
+    answer = call(file, "--check")
+    assert answer["added"] == ["44"]
+    first = answer["findings"][0]
+    # 29 CFR and handbooks alike: no tungsten of a training shop carries 600 A on this setup
+    assert (first["exercise"], first["level"], first["rule"]) == (
+        "44",
+        "outside",
+        "tungsten_current",
+    )
+    assert first["limit"]["value"] < first["value"]["value"] == 600
+    assert first["accepted"] is None
+    assert all(one["level"] != "ok" for one in answer["findings"])
+    assert call(file, "--load")["added"] == ["44"]
 
 
 def test_a_file_can_be_checked_before_there_is_a_campus(file):

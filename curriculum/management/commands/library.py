@@ -12,6 +12,7 @@ from django.utils.translation import gettext
 
 from curriculum.core.library import read_exercises
 from curriculum.core.library_write import write_exercises
+from curriculum.management.findings import ORDER, accepted_by, finding_lines, finding_rows
 from shared.management.base import Fault, JsonCommand, Refused, WrongCall
 
 if TYPE_CHECKING:
@@ -22,7 +23,10 @@ if TYPE_CHECKING:
 
 
 class Command(JsonCommand):
-    """Answers {"added", "new_versions", "unchanged", "errors"}; a dump {"exercises", "toml"}."""
+    """Answers {"added", "new_versions", "unchanged", "errors"}; a dump {"exercises", "toml"}.
+
+    A check adds "findings": what the setup check has to say of each setup; it refuses nothing.
+    """
 
     help = (
         "Check a file of exercises, load it into the library, or write the library out as one. "
@@ -73,15 +77,17 @@ class Command(JsonCommand):
             empty = True
         if empty and name is None:
             exercises = exercises_of(text, frozenset())
-            return {
+            answer: dict[str, Any] = {
                 "added": [one.number for one in exercises],
                 "new_versions": [],
                 "unchanged": [],
                 "errors": [],
             }
-        campus = self.campus(name)
-        exercises = exercises_for(campus, text)
-        return told(compare_library(campus=campus, contents=exercises))
+        else:
+            campus = self.campus(name)
+            exercises = exercises_for(campus, text)
+            answer = told(compare_library(campus=campus, contents=exercises))
+        return answer | {"findings": findings_of(exercises)}
 
     def dump(self, campus: Campus) -> dict[str, Any]:
         """Return the newest version of every exercise, as TOML too."""
@@ -99,10 +105,13 @@ class Command(JsonCommand):
         if "toml" in answer:
             return str(answer["toml"])
         labels = {"added": "new", "new_versions": "new version", "unchanged": "unchanged"}
-        return "\n".join(
+        lines = [
             f"{label:<12}{len(answer[key]):>5}  {', '.join(answer[key])}".rstrip()
             for key, label in labels.items()
-        )
+        ]
+        for row in answer.get("findings", []):
+            lines += [f"{row['exercise']}/{row['setup']}", *finding_lines([row], row["accepted"])]
+        return "\n".join(lines)
 
     def campus(self, name: str | None) -> Campus:
         """Return the campus of that name, or the only one."""
@@ -157,6 +166,23 @@ def exercises_for(campus: Campus, text: str) -> list[Exercise]:
             Fault(one.where, one.got, one.message.in_words(gettext), one.accepts) for one in faults
         )
     return exercises
+
+
+def findings_of(exercises: list[Exercise]) -> list[dict[str, Any]]:
+    """Return what has to be looked at in the setups of a file, what is outside first."""
+    rows = [
+        {
+            "exercise": exercise.number,
+            "setup": setup.key,
+            **row,
+            "accepted": accepted_by(exercise) if row["level"] == "look" else None,
+        }
+        for exercise in exercises
+        for setup in exercise.setups
+        for row in finding_rows(exercise, setup)
+        if row["level"] != "ok"
+    ]
+    return sorted(rows, key=lambda row: ORDER[row["level"]])
 
 
 def told(change: Any) -> dict[str, Any]:

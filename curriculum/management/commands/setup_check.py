@@ -8,13 +8,19 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils.translation import gettext as _
 
-from curriculum.core.setup_check import Finding, check
+from curriculum.management.findings import (
+    accepted_by,
+    finding_lines,
+    finding_rows,
+    heat_lines,
+    heat_rows,
+)
 from curriculum.management.which import add_which, chosen
 from shared.management.base import JsonCommand
 
 
 class Command(JsonCommand):
-    """Answers {"findings": [{"rule", "level", "value", "limit", "source", "message", "place"}]}."""
+    """Answers {"findings": [{"rule", "level", "value", "limit", "source"}], "heat_input": […]}."""
 
     help = "Check a setup: every finding with its figure, its limit and where that is published."
     contract = "setup_check/1"
@@ -25,39 +31,23 @@ class Command(JsonCommand):
         add_which(parser)
 
     def answer(self, **options: Any) -> Mapping[str, Any]:
-        """Return the findings on the setup and its passes."""
+        """Return the findings on the setup and its passes, and the heat input of each pass."""
         exercise, _place, setup = chosen(options)
         return {
             "exercise": exercise.number,
             "setup": setup.key,
             "reviewed_by": exercise.reviewed_by,
-            "findings": [_row(finding) for finding in check(exercise, setup)],
+            "accepted": accepted_by(exercise),
+            "findings": finding_rows(exercise, setup),
+            "heat_input": heat_rows(exercise, setup),
         }
 
     def table(self, answer: Mapping[str, Any]) -> str:
-        """Return one block a finding, what is outside first."""
-        order = {"outside": 0, "look": 1, "ok": 2}
-        words = {"outside": _("outside"), "look": _("look again"), "ok": _("ok")}
-        lines = [f"{answer['exercise']}/{answer['setup']}"]
-        for row in sorted(answer["findings"], key=lambda row: order[row["level"]]):
-            place = f" ({row['place']})" if row["place"] else ""
-            lines.append(f"{words[row['level']]:<10} {row['message']}{place}")
-            lines.append(f"{'':<10} {_('Source')}: {row['source']}")
-        if len(lines) == 1:
-            lines.append(_("Nothing stated that there is a rule for."))
+        """Return one block a finding, what is outside first, then the heat input."""
+        found = finding_lines(answer["findings"], answer["accepted"])
+        lines = [
+            f"{answer['exercise']}/{answer['setup']}",
+            *(found or [_("Nothing stated that there is a rule for.")]),
+            *heat_lines(answer["heat_input"]),
+        ]
         return "\n".join(lines)
-
-
-def _row(finding: Finding) -> dict[str, Any]:
-    def quantity(value: float | None) -> dict[str, Any] | None:
-        return None if value is None else {"value": value, "unit": finding.unit}
-
-    return {
-        "rule": finding.rule,
-        "level": finding.level,
-        "value": quantity(finding.value),
-        "limit": quantity(finding.limit),
-        "source": finding.source,
-        "message": finding.message,
-        "place": finding.place,
-    }
