@@ -27,7 +27,7 @@ from grading.demo.readings import invent, own_view
 from grading.models import Attempt, Decision, HoldTap, PracticeLook, Reading, Verdict
 from shared.demo import Scene
 from shared.people.models import AuditEntry, User
-from shared.units import Range, parse_range
+from shared.units import Measure, Range, parse_range, show
 
 CREDITED = ("KM", ("201", "1-4in"), "welds at work, shown on a scrap plate")
 MOVED_ON = ("HM", ("401", "14ga"), "steady enough now, goes on with the class")
@@ -35,6 +35,7 @@ TRIES = 4  # coupons before that student is moved on
 ON_PAPER = 3  # the session that a substitute ran from paper
 FIT = 0.6  # an attempt is begun when this share of its minutes is left
 LOOKED, OWN, VOID, OVERRULED, UNJUDGED, BEGUN = 0.3, 0.6, 0.02, 0.04, 0.45, 0.3
+PACES = (1.7, 1.3, 1.05)  # of the sheet's travel speed, on the first coupon, the second, later ones
 NOTES = (
     "",
     "Ran too fast at the end.",
@@ -69,6 +70,14 @@ class Task:
     @property
     def key(self) -> tuple[str, str]:
         return self.exercise.number, self.setup.key
+
+    def timed(self, coupon: int) -> Range | None:
+        """Return the travel speed that was written down: too fast at first, as beginners are."""
+        speed = self.setup.travel_speed
+        if speed is None:
+            return None
+        told = show(Measure.of(speed.working * PACES[min(coupon, len(PACES)) - 1], "m/s"), digits=2)
+        return parse_range(str(told), "speed")
 
 
 @dataclass(slots=True)
@@ -263,6 +272,7 @@ class Term:
         attempt.state, attempt.logged_at = Attempt.State.LOGGED, now
         attempt.logged_on_paper = attempt.session == self.held[min(ON_PAPER, len(self.held) - 1)]
         attempt.used_current = self.dialled(task)
+        attempt.used_travel_speed = task.timed(attempt.number)
         attempt.used_rods = self.used_rods(task)
         attempt.used_practice_pieces = task.setup.practice_pieces
         attempt.own_note = self.chance.choice(NOTES)

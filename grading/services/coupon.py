@@ -15,6 +15,7 @@ from grading.core.taken import unit_of
 from grading.core.verdict import Outcome, evaluate
 from grading.core.verdict import Reading as Taken
 from grading.models import Attempt, Reading, Verdict
+from grading.services.heat import heat_context
 from grading.services.today import pinned_version
 from grading.services.verdicts import why_said
 from shared.units import Measure, show
@@ -94,6 +95,7 @@ def coupon_context(attempt: Attempt, *, units: str) -> dict[str, Any]:
         "has_own": any(line.own for line in lines),
         "has_theirs": any(line.theirs for line in lines),
         "taps": list(attempt.hold_taps.select_related("by")),
+        **heat_context(attempt, exercise, setup),
     }
 
 

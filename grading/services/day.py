@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from django.utils.translation import gettext as _
 
@@ -25,6 +25,7 @@ from curriculum.models import (
     Setup,
 )
 from curriculum.services import to_spec
+from curriculum.services.findings import machine_findings, shown
 from curriculum.services.sheet import pick_setup, said, said_caution, usage_of
 from grading.models import Attempt, HoldTap
 from grading.services.attempts import next_mark
@@ -79,13 +80,17 @@ class Work:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Row:
-    """A student of the day; `present` None: not said; `why_no_booth` where work has no booth."""
+    """A student of the day; `present` None: not said; `why_no_booth` where work has no booth.
+
+    `machine` is what the booth's machine cannot do of the work, as findings that pages show.
+    """
 
     enrolment: Enrolment
     present: bool | None
     booth: Booth | None
     work: Work | None
     why_no_booth: str = ""
+    machine: tuple[dict[str, Any], ...] = ()
 
     @property
     def student(self) -> User:
@@ -112,6 +117,11 @@ class Day:
     @property
     def without_booth(self) -> list[Row]:
         return [row for row in self.here if row.why_no_booth]
+
+    @property
+    def machine_too_small(self) -> list[Row]:
+        """Those in a booth whose machine does not give what their setup asks."""
+        return [row for row in self.here if row.machine]
 
     @property
     def without_work(self) -> list[Row]:
@@ -150,7 +160,7 @@ def load_day(session: Session) -> Day:
     shop_class = session.shop_class
     enrolments = list(shop_class.enrolments.present_on(session.date).select_related("student"))
     present = dict(Attendance.objects.filter(session=session).values_list("student_id", "present"))
-    booths = list(Booth.objects.filter(campus=shop_class.campus_id))
+    booths = list(Booth.objects.filter(campus=shop_class.campus_id).prefetch_related("machines"))
     by_pk = {booth.pk: booth for booth in booths}
     placed = {
         student: by_pk[booth]
@@ -179,12 +189,21 @@ def load_day(session: Session) -> Day:
                 booth=placed.get(row.student_id),
                 work=work.get(row.student_id),
                 why_no_booth=reasons.get(row.student_id, ""),
+                machine=_machine(work.get(row.student_id), placed.get(row.student_id)),
             )
             for row in enrolments
         ),
         booths=tuple(booths),
         queue=tuple(queue),
     )
+
+
+def _machine(work: Work | None, booth: Booth | None) -> tuple[dict[str, Any], ...]:
+    if work is None or booth is None:
+        return ()
+    found = machine_findings(work.exercise, work.setup, booth)
+    # A current is the same figure in every reader's units.
+    return tuple(shown(one, work.exercise, "us") for one in found if one.level != "ok")
 
 
 def _work(session: Session, enrolments: Sequence[Enrolment]) -> dict[int, Work]:

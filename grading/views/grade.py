@@ -30,6 +30,8 @@ from grading.services import verdicts
 from grading.services.attempts import NoSetup
 from grading.services.attempts import practice_look as look
 from grading.services.bench import bench_context, grade_form
+from grading.services.coupon import exercise_of
+from grading.services.heat import heat_context
 from grading.services.standing import next_for, standings
 from grading.services.verdicts import NeedsReason, NothingToTakeBack
 from shared.http import render_page
@@ -118,7 +120,12 @@ def queue(request: AppRequest, pk: int) -> HttpResponse:
 def _page(request: AppRequest, attempt: Attempt, context: dict[str, Any]) -> dict[str, Any]:
     marks = list(attempt.shop_class.attempts.to_judge().values_list("pk", flat=True))
     place = marks.index(attempt.pk) + 1 if attempt.pk in marks else 0
+    heat = {}
+    if not request.htmx:  # the fragment is asked for at every reading and does not show it
+        exercise, setup, _rows = exercise_of(attempt)
+        heat = heat_context(attempt, exercise, setup)
     return {
+        **heat,
         "shop_class": attempt.shop_class,
         "place": place,
         "waiting_count": len(marks),
