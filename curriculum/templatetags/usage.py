@@ -10,7 +10,7 @@ from django.utils.html import format_html
 from django.utils.translation import gettext as _
 
 from curriculum.core.steps import Input, Step
-from curriculum.core.usage import Item, Supply
+from curriculum.core.usage import Item, Supply, Usage
 from curriculum.services.sheet import said
 from shared.templatetags.quantities import quantity
 from shared.units import DIMENSIONS, Measure
@@ -54,6 +54,16 @@ def supply_quantity(one: Supply, units: str) -> str:
 def per_cent(share: float) -> str:
     """Write a share of 0 to 1 in per cent."""
     return format_html('<span class="q">{}<i>%</i></span>', f"{share * 100:.0f}")
+
+
+@register.filter
+def pass_share(used: Usage | None, place: int) -> str:
+    """Write what a pass lays of the metal, in per cent; empty where one pass lays it all.
+
+    `place` counts the stated passes from 1.
+    """
+    passes = used.weld.passes if isinstance(used, Usage) else ()
+    return per_cent(passes[place - 1].share) if len(passes) > 1 else ""
 
 
 @register.filter

@@ -9,7 +9,7 @@ from django.test import Client
 from django.urls import reverse
 
 from shared.people.models import Role
-from tests.curriculum.shelf import BEAD, TEE, stock
+from tests.curriculum.shelf import BEAD, TEE, stock, text
 from tests.factories import CampusFactory, UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -88,3 +88,19 @@ def test_energy_of_the_page_is_that_of_the_command(campus, tee, capsys):
     energy = next(one for one in told["supplies"] if one["kind"] == "energy")
     shown = re.search(r'data-figure="usage.energy" value="([^"]+)"', page)
     assert float(shown[1]) == energy["quantity"]["value"]
+
+
+def test_a_pass_shows_its_share_of_the_metal_where_there_are_several(campus):
+    root = '[[exercise.setup.pass]]\ntechnique = "stringer"\ntravel_speed = "2 in/min"\n'
+    twice = text(TEE).replace("[[exercise.setup.pass]]", f"{root}\n[[exercise.setup.pass]]", 1)
+    one = page_for(campus, Role.INSTRUCTOR, "sheet", stock(campus, BEAD, TEE).pk, "11ga")
+    assert "Of the metal" not in one
+    other = CampusFactory()
+    version = stock(other, BEAD, twice)
+    page = page_for(other, Role.INSTRUCTOR, "sheet", version.pk, "11ga")
+    shares = [
+        int(share) for share in re.findall(r"Of the metal</span> <b><span class=\"q\">(\d+)", page)
+    ]
+    assert len(shares) == 2
+    assert sum(shares) == 100
+    assert shares[0] > shares[1]
