@@ -26,7 +26,9 @@ KINDS = ("stock", "sheet", "strip", "stack", "blank", "remnant", "scrap")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
-    """A rectangle that exists at some time while a sheet is cut; `Layout.parts[0]` is the stock.
+    """A rectangle that exists at some time while a sheet is cut.
+
+    `Layout.parts[0]` is the stock as it comes: a "blank" where it is one already, without a cut.
 
     `kind` is "stock", "sheet" (what trimming leaves), "strip", "stack" (a length of a strip that
     is still to be cut to width), or what is left in the end: "blank" (with the id of its `piece`),

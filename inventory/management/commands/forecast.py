@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -11,8 +10,9 @@ from typing import Any
 from django.core.management.base import CommandParser
 from django.utils.translation import gettext as _
 
-from inventory.core.case import Case, CaseError, read_case
+from inventory.core.case import read_case
 from inventory.core.forecast import MAX_RUNS, RUNS, SEED, forecast
+from inventory.management.case_file import read_case_file
 from shared.management.base import Fault, JsonCommand, Refused, WrongCall
 
 
@@ -40,30 +40,11 @@ class Command(JsonCommand):
             raise WrongCall(_("Name a class, or a case file with --case: one of the two."))
         if path is None:
             return _of_class(name, as_of, runs=options["runs"], seed=options["seed"])
-        case = _case_of_file(path)
+        case = read_case_file(path, read_case, '{"sessions": […], …}')
         return forecast(case, runs=options["runs"], seed=options["seed"], as_of=as_of).as_json()
 
     def table(self, answer: Mapping[str, Any]) -> str:
         return "\n".join(_table(answer))
-
-
-def _case_of_file(path: Path) -> Case:
-    try:
-        data = json.loads(path.read_text(encoding="utf-8-sig"))
-    except OSError as error:
-        fault = Fault(str(path), "", _("cannot be read: %s") % error.strerror)
-        raise Refused([fault]) from error
-    except UnicodeDecodeError as error:
-        fault = Fault(str(path), "", _("is not text in UTF-8"))
-        raise Refused([fault]) from error
-    except (ValueError, RecursionError) as error:  # also a number of thousands of digits
-        fault = Fault(str(path), "", _("is not JSON: %s") % error, ('{"sessions": […], …}',))
-        raise Refused([fault]) from error
-    try:
-        return read_case(data)
-    except CaseError as error:
-        faults = [Fault(f.where, f.got, f.message, f.accepts) for f in error.faults]
-        raise Refused(faults) from error
 
 
 def _of_class(name: str, as_of: date | None, *, runs: int, seed: int) -> Mapping[str, Any]:

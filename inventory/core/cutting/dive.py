@@ -1,0 +1,145 @@
+"""Whole numbers of patterns, quickly: diving through the linear program, filling what is left."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from .clock import Clock
+from .master import Master
+from .model import Floats, Ints, Pattern, Task
+from .patterns import TwoStage
+
+NO_LIMIT = 2**31
+ROUNDS = 12  # of new patterns after each fixing
+
+
+@dataclass(frozen=True, slots=True)
+class Cutting:
+    """Patterns and how often each is cut, what that costs and what is short of the demand."""
+
+    uses: Mapping[Pattern, int]
+    cost: int
+    short: Ints
+
+    def key(self, task: Task) -> tuple[float, int]:
+        """Return what makes one cutting better than another: less missing, then cheaper."""
+        return float(self.short @ task.areas), self.cost
+
+
+def limits_of(task: Task) -> dict[int, int]:
+    """Return how many there are of each sheet."""
+    return {
+        place: NO_LIMIT if sheet.limit is None else sheet.limit
+        for place, sheet in enumerate(task.sheets)
+    }
+
+
+def cutting_of(task: Task, uses: Mapping[Pattern, int]) -> Cutting:
+    made = np.zeros(len(task.kinds), np.int64)
+    for pattern, times in uses.items():
+        made += pattern.counts(len(task.kinds)) * times
+    cost = sum(task.sheets[pattern.sheet].price * times for pattern, times in uses.items())
+    return Cutting(dict(uses), cost, np.maximum(task.demand - made, 0))
+
+
+def fill_up(
+    task: Task,
+    pricer: TwoStage,
+    costs: Floats,
+    left: Ints,
+    limits: dict[int, int],
+    values: Floats | None = None,
+) -> Counter[Pattern]:
+    """Cut one sheet after another, each as full as it gets of what is left.
+
+    A good cutting in no time, and the last resort where all time is spent. `left` and `limits`
+    are used up.
+    """
+    uses: Counter[Pattern] = Counter()
+    worth = task.areas if values is None else values + 1e-6 * task.areas / task.areas.max()
+    while left.any():
+        best: tuple[float, Pattern, Ints] | None = None
+        for place, sheet in enumerate(task.sheets):
+            if limits[place] <= 0:
+                continue
+            for way in sheet.ways:
+                pattern = pricer.pack(place, way, worth, left)
+                counts = pattern.counts(len(task.kinds))
+                rate = float(counts @ worth) / float(costs[place])
+                if counts.any() and (best is None or rate > best[0]):
+                    best = rate, pattern, counts
+        if best is None:
+            break
+        _, pattern, counts = best
+        held = np.flatnonzero(counts)
+        times = min(int((left[held] // counts[held]).min()), limits[pattern.sheet])
+        uses[pattern] += times
+        left -= counts * times
+        limits[pattern.sheet] -= times
+    return uses
+
+
+class Diver:
+    """Fixes patterns one after another and prices anew what is left."""
+
+    def __init__(self, task: Task, pricer: TwoStage, master: Master, costs: Floats) -> None:
+        self.task, self.pricer, self.master, self.costs = task, pricer, master, costs
+
+    def dive(
+        self,
+        clock: Clock,
+        *,
+        limits: dict[int, int],
+        most: float = np.inf,
+        rng: np.random.Generator | None = None,
+    ) -> Cutting | None:
+        """Return a cutting, or None where it would cost `most` (as `costs` count) or more."""
+        left, limits = self.task.demand.copy(), dict(limits)
+        uses: Counter[Pattern] = Counter()
+        spent = 0.0
+        while left.any():
+            if clock.late():
+                uses += fill_up(self.task, self.pricer, self.costs, left, limits)
+                break
+            self.master.ask(left, limits)
+            cost, used, values, _ = self.master.generate(self.pricer, left, clock.late, ROUNDS)
+            if spent + cost > most - 1e-6:
+                return None
+            chosen = self._chosen(used, rng)
+            if not chosen:
+                break
+            for place, times in chosen:
+                pattern, counts = self.master.patterns[place], self.master.columns[place]
+                times = min(times, limits[pattern.sheet])
+                if (counts * times > left).any():
+                    pattern, times = self._refit(pattern, values, left), 1
+                    counts = pattern.counts(len(self.task.kinds))
+                if not counts.any() or times <= 0:
+                    continue
+                uses[pattern] += times
+                self.master.add(pattern)
+                spent += float(self.costs[pattern.sheet]) * times
+                left -= np.minimum(counts * times, left)
+                limits[pattern.sheet] -= times
+        return cutting_of(self.task, uses)
+
+    def _chosen(self, used: Floats, rng: np.random.Generator | None) -> list[tuple[int, int]]:
+        """Return the patterns to fix: all that are used whole times, else the fullest fraction."""
+        wholes = np.floor(used + 1e-6).astype(int)
+        if wholes.any():
+            return [(int(place), int(wholes[place])) for place in np.flatnonzero(wholes)]
+        weights = used if rng is None else used * rng.uniform(0.5, 1.0, len(used))
+        place = int(np.argmax(weights)) if len(used) else 0
+        return [(place, 1)] if len(used) and used[place] > 1e-6 else []
+
+    def _refit(self, pattern: Pattern, values: Floats, left: Ints) -> Pattern:
+        """Return the same sheet with what is still wanted, filled up anew."""
+        worth = values + 1e-6 * self.task.areas / self.task.areas.max()
+        kept = self.pricer.refit(pattern, worth, left)
+        fresh = self.pricer.pack(pattern.sheet, pattern.way, worth, left)
+        count = len(self.task.kinds)
+        return max((kept, fresh), key=lambda one: float(one.counts(count) @ worth))

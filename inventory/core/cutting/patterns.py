@@ -1,0 +1,242 @@
+"""The pattern of a sheet that is worth most at given values of the blanks: exact, in two stages.
+
+A strip is as high as the widest blank in it, so the best strips of all heights come of one
+knapsack that takes the blanks by rising height; a second one puts strips side by side
+(P. C. Gilmore and R. E. Gomory, Operations Research 13 (1965) 94-120).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from .knapsack import Fill, Raster, best_fill
+from .model import Cell, Floats, Ints, Pattern, Sheet, Strip, Task, Way
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """A pattern and what its blanks are worth."""
+
+    value: float
+    pattern: Pattern
+
+
+class Rows:
+    """Strips of all heights that run one way."""
+
+    def __init__(self, task: Task, upright: bool, generous: bool) -> None:
+        ways = [way for sheet in task.sheets for way in sheet.ways if way.upright == upright]
+        self.task = task
+        self.lying = tuple(
+            one for one in task.lying(upright) if any(task.fits(one, way) for way in ways)
+        )
+        self.highs: list[int] = []  # the heights of strips, rising
+        self.ends: list[int] = []  # how many of `lying` go into a strip of that height
+        for place, one in enumerate(self.lying):
+            if not self.highs or self.highs[-1] != task.high(one):
+                self.highs.append(task.high(one))
+                self.ends.append(0)
+            self.ends[-1] = place + 1
+        kerf = task.kerf
+        self.along = Raster(
+            [(one.long + kerf, int(task.demand[one.kind])) for one in self.lying],
+            max(way.along for way in ways) + kerf,
+            generous,
+        )
+        across = max(way.across for way in ways) + kerf
+        self.across = Raster(
+            [(high + kerf, across // (high + kerf)) for high in self.highs if high],
+            across,
+            generous,
+        )
+
+    def fill(self, values: Floats, left: Ints) -> Fill:
+        """Return the best strips at these values, none with more of a kind than is `left`."""
+        kerf = self.task.kerf
+        return best_fill(
+            self.along,
+            ((one.long + kerf, int(left[one.kind]), float(values[one.kind])) for one in self.lying),
+        )
+
+    def usable(self, way: Way) -> int:
+        """Return how many of `highs` a sheet that lies this way can have."""
+        most = min(way.across, self.task.longest)
+        return int(np.searchsorted(self.highs, most, side="right"))
+
+    def worth(self, fill: Fill, way: Way) -> list[float]:
+        """Return the value of the best strip of each height, 0 where a lower one is as good."""
+        place, found, best = self.along.place(way.along + self.task.kerf), [], 0.0
+        for end in self.ends[: self.usable(way)]:
+            value = fill.value(end, place)
+            found.append(value if value > best + 1e-12 else 0.0)
+            best = max(best, value)
+        return found
+
+    def stack(self, worth: Sequence[float], most: Sequence[int] | None = None) -> Fill:
+        """Return the best strips side by side, at most so many of each height."""
+        kerf, capacity = self.task.kerf, int(self.across.points[-1])
+        return best_fill(
+            self.across,
+            (
+                (high + kerf, capacity if most is None else most[place], value)
+                for place, (high, value) in enumerate(zip(self.highs, worth, strict=False))
+            ),
+        )
+
+    def strip(self, fill: Fill, height: int, along: int) -> Strip:
+        """Return the best strip of the height with this place in `highs`."""
+        cells: list[Cell] = []
+        for item, count in fill.counts(self.ends[height], self.along.place(along + self.task.kerf)):
+            one = self.lying[item]
+            cells += [Cell(one.long, (one,))] * count
+        return Strip(self.highs[height], tuple(sorted(cells, reverse=True)))
+
+
+class TwoStage:
+    """Prices patterns of strips whose cells are single blanks; bars are one strip each."""
+
+    def __init__(self, task: Task, *, generous: bool = False) -> None:
+        self.task = task
+        uprights = sorted({way.upright for sheet in task.sheets for way in sheet.ways})
+        alike = all(kind.rotate or kind.length == kind.width for kind in task.kinds)
+        rows = {upright: Rows(task, upright, generous) for upright in uprights}
+        if alike and len(rows) == 2 and self._longest(False) >= self._longest(True):
+            rows[True] = rows[False] if self._covers(rows[False], True) else rows[True]
+        self.rows = rows
+
+    def _longest(self, upright: bool) -> int:
+        return max(way.along for s in self.task.sheets for way in s.ways if way.upright == upright)
+
+    def _covers(self, rows: Rows, upright: bool) -> bool:
+        """Whether rows that run one way hold all blanks that fit the other way too."""
+        ways = [way for s in self.task.sheets for way in s.ways if way.upright == upright]
+        across = max(way.across for way in ways) + self.task.kerf
+        return int(rows.across.points[-1]) >= across and all(
+            one in rows.lying
+            for one in self.task.lying(upright)
+            if any(self.task.fits(one, way) for way in ways)
+        )
+
+    @property
+    def exact(self) -> bool:
+        """Whether no fill was missed for want of positions."""
+        return all(rows.along.exact and rows.across.exact for rows in self.rows.values())
+
+    def generous(self) -> TwoStage:
+        """Return the pricer whose ceilings hold where positions were left out."""
+        return TwoStage(self.task, generous=True)
+
+    def fills(self, values: Floats, left: Ints) -> dict[int, Fill]:
+        found: dict[int, Fill] = {}
+        for rows in self.rows.values():
+            if id(rows) not in found:
+                found[id(rows)] = rows.fill(values, left)
+        return found
+
+    def offers(self, values: Floats, left: Ints) -> list[list[Offer]]:
+        """Return the best pattern of each sheet each way it can lie; none worth nothing."""
+        fills = self.fills(values, left)
+        return [
+            [
+                Offer(value, self._pattern(place, way, stacked, fills))
+                for way, value, stacked in self._stacks(sheet, fills)
+                if value > 1e-9
+            ]
+            for place, sheet in enumerate(self.task.sheets)
+        ]
+
+    def ceilings(self, values: Floats, left: Ints) -> list[float]:
+        """Return what no pattern of each sheet is worth more than."""
+        fills = self.fills(values, left)
+        return [
+            max((value for _, value, _ in self._stacks(sheet, fills)), default=0.0)
+            for sheet in self.task.sheets
+        ]
+
+    def _stacks(self, sheet: Sheet, fills: dict[int, Fill]) -> list[tuple[Way, float, Fill | None]]:
+        found: list[tuple[Way, float, Fill | None]] = []
+        for way in sheet.ways:
+            rows = self.rows[way.upright]
+            worth = rows.worth(fills[id(rows)], way)
+            if self.task.bars:
+                found.append((way, max(worth, default=0.0), None))
+            else:
+                stacked = rows.stack(worth)
+                place = rows.across.place(way.across + self.task.kerf)
+                found.append((way, stacked.value(len(worth), place), stacked))
+        return found
+
+    def _pattern(
+        self, sheet: int, way: Way, stacked: Fill | None, fills: dict[int, Fill]
+    ) -> Pattern:
+        rows = self.rows[way.upright]
+        fill = fills[id(rows)]
+        if stacked is None:
+            return Pattern(sheet, way, (rows.strip(fill, 0, way.along),))
+        place = rows.across.place(way.across + self.task.kerf)
+        strips: list[Strip] = []
+        for height, count in stacked.counts(rows.usable(way), place):
+            strips += [rows.strip(fill, height, way.along)] * count
+        return Pattern(sheet, way, tuple(sorted(strips, reverse=True)))
+
+    def pack(self, sheet: int, way: Way, values: Floats, left: Ints) -> Pattern:
+        """Fill one sheet strip by strip, never with more of a kind than is left."""
+        return Pattern(sheet, way, self._packed(way, way.across, values, left.copy()))
+
+    def refit(self, pattern: Pattern, values: Floats, left: Ints) -> Pattern:
+        """Return `pattern` without what is no longer wanted, its strips filled up anew."""
+        rows, left = self.rows[pattern.way.upright], left.copy()
+        room, strips = pattern.way.across, []
+        for strip in pattern.strips:
+            cells = _take(strip.cells, left)
+            if not cells:
+                continue
+            high = self.task.strip_high(cells)
+            used = sum(cell.long + self.task.kerf for cell in cells)
+            more = Way(pattern.way.upright, pattern.way.along - used, high)
+            if len(cells) < len(strip.cells) and more.along > 0 and (ends := rows.usable(more)):
+                fill = rows.fill(values, left)
+                cells += _take(rows.strip(fill, ends - 1, more.along).cells, left)
+            strips.append(Strip(high, tuple(sorted(cells, reverse=True))))
+            room -= high + self.task.kerf
+        rest = self._packed(pattern.way, room, values, left) if room > 0 else ()
+        return replace(pattern, strips=tuple(sorted((*strips, *rest), reverse=True)))
+
+    def _packed(self, way: Way, room: int, values: Floats, left: Ints) -> tuple[Strip, ...]:
+        """Take from `left` strips that fill `room` across the sheet."""
+        rows, strips = self.rows[way.upright], []
+        while room > 0 or self.task.bars:
+            fill = rows.fill(values, left)
+            worth = rows.worth(fill, Way(way.upright, way.along, room))
+            if max(worth, default=0.0) <= 0.0:
+                break
+            height, most = 0, 1
+            if not self.task.bars:
+                place = rows.across.place(room + self.task.kerf)
+                height, most = max(rows.stack(worth).counts(len(worth), place), default=(0, 0))
+            for _ in range(most):
+                cells = _take(rows.strip(fill, height, way.along).cells, left)
+                if not cells:
+                    break
+                high = self.task.strip_high(cells)
+                strips.append(Strip(high, tuple(cells)))
+                room -= high + self.task.kerf
+            if not most or self.task.bars:
+                break
+        return tuple(sorted(strips, reverse=True))
+
+
+def _take(cells: Sequence[Cell], left: Ints) -> list[Cell]:
+    """Take from `left` the blanks of those cells that are still wanted."""
+    found = []
+    for cell in cells:
+        wanted = Counter(blank.kind for blank in cell.blanks)
+        if all(left[kind] >= count for kind, count in wanted.items()):
+            found.append(cell)
+            for kind, count in wanted.items():
+                left[kind] -= count
+    return found

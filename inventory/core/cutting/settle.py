@@ -1,0 +1,99 @@
+"""Among plans of one cost: fewest gauge settings, then the largest single remnant."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+from ortools.sat.python import cp_model
+
+from .model import Ints, Pattern, Task
+
+MOST = 600  # patterns
+SEED = 20260907
+
+
+def settings_of(pattern: Pattern) -> set[tuple[int, int]]:
+    """Return stage and size, nm, of what is cut off; a last cut that is not needed counts too."""
+    found = set()
+    for strip in pattern.strips:
+        found.add((1, strip.high))
+        for cell in strip.cells:
+            found.add((2, cell.long))
+            found |= {(3, blank.high) for blank in cell.blanks if blank.high < strip.high}
+    return found
+
+
+def largest_rest(task: Task, pattern: Pattern) -> int:
+    """Return the size of the largest remnant of a pattern, nm2 (of a bar: nm); 0 without one."""
+    rests = []
+    for strip in pattern.strips:
+        end = pattern.way.along - sum(cell.long + task.kerf for cell in strip.cells)
+        rests.append((end, strip.high))
+    across = pattern.way.across - sum(strip.high + task.kerf for strip in pattern.strips)
+    if task.bars:
+        return max((end for end, _ in rests if end >= task.least_remnant), default=0)
+    rests.append((pattern.way.along, across))
+    return max((a * b for a, b in rests if min(a, b) >= task.least_remnant), default=0)
+
+
+def settle(
+    task: Task,
+    patterns: Sequence[Pattern],
+    columns: Sequence[Ints],
+    uses: Mapping[Pattern, int],
+    *,
+    cost: int,
+    seconds: float,
+) -> dict[Pattern, int]:
+    """Return whole numbers of these patterns that cost no more, with fewer settings.
+
+    `uses` is where the search starts and what it returns where it finds nothing better.
+    """
+    pool = list(dict.fromkeys([*uses, *patterns]))[:MOST]
+    known = dict(zip(patterns, columns, strict=True))
+    table = np.array([known.get(one, one.counts(len(task.kinds))) for one in pool])
+    model = cp_model.CpModel()
+    settings: dict[tuple[int, int], cp_model.IntVar] = {}
+    counts, chosen, rests = [], [], []
+    for place, pattern in enumerate(pool):
+        held = np.flatnonzero(table[place])
+        most = int((-(-task.demand[held] // table[place, held])).max())
+        count, is_used = model.new_int_var(0, most, ""), model.new_bool_var("")
+        model.add(count <= most * is_used)
+        for key in settings_of(pattern):
+            if key not in settings:
+                settings[key] = model.new_bool_var("")
+                model.add_hint(settings[key], 0)
+            model.add_implication(is_used, settings[key])
+        keeps = model.new_bool_var("")
+        model.add(count >= keeps)
+        model.add_hint(count, uses.get(pattern, 0))
+        model.add_hint(is_used, pattern in uses)
+        counts.append(count)
+        chosen.append(keeps)
+        rests.append(largest_rest(task, pattern))
+    for key in {key for pattern in uses for key in settings_of(pattern)}:
+        model.add_hint(settings[key], 1)
+    for kind, wanted in enumerate(task.demand.tolist()):
+        held = np.flatnonzero(table[:, kind])
+        terms = [counts[place] for place in held]
+        model.add(cp_model.LinearExpr.weighted_sum(terms, table[held, kind].tolist()) >= wanted)
+    for sheet, row in enumerate(task.sheets):
+        mine = [counts[n] for n, one in enumerate(pool) if one.sheet == sheet]
+        if row.limit is not None and mine:
+            model.add(sum(mine) <= row.limit)
+    prices = [task.sheets[pattern.sheet].price for pattern in pool]
+    model.add(cp_model.LinearExpr.weighted_sum(counts, prices) <= cost)
+    model.add_at_most_one(chosen)
+    scale = max(*rests, 1)
+    sizes = [-(1000 * rest // scale) for rest in rests]
+    model.minimize(1001 * sum(settings.values()) + cp_model.LinearExpr.weighted_sum(chosen, sizes))
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds = seconds
+    solver.parameters.num_workers = 1
+    solver.parameters.random_seed = SEED
+    if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+        return dict(uses)
+    found = zip(pool, counts, strict=True)
+    return {one: solver.value(count) for one, count in found if solver.value(count)}
