@@ -6,6 +6,7 @@ import string
 from dataclasses import fields, replace
 from datetime import date
 
+from hypothesis import reject
 from hypothesis import strategies as st
 
 from curriculum.core import library_keys as keys
@@ -335,3 +336,93 @@ def libraries(draw: st.DrawFn) -> list[spec.Exercise]:
         needs = draw(st.lists(st.sampled_from(before), unique=True)) if before else []
         linked.append(replace(one, prerequisites=tuple(needs)))
     return linked
+
+
+def _long(low: float, high: float) -> st.SearchStrategy[Measure]:
+    """A length in metres, a fraction of an inch where it comes near one."""
+
+    def made(pair: tuple[float, bool]) -> Measure:
+        value, whole = pair
+        parts = round(value / 0.0254 * 64)
+        if whole and parts:
+            return parse_measure(f"{parts}/64 in", "length")
+        return Measure.of(round(value, 6), "m")
+
+    return st.tuples(st.floats(low, high), st.booleans()).map(made)
+
+
+def _span(low: float, high: float) -> st.SearchStrategy[Range]:
+    """A range in metres: two-sided, one-sided or one figure."""
+
+    def made(drawn: tuple[float, float, int]) -> Range:
+        first, last = sorted(round(value, 6) for value in drawn[:2])
+        return Range.of(*((first, last), (None, last), (first, None), (last, last))[drawn[2]], "m")
+
+    return st.tuples(st.floats(low, high), st.floats(low, high), st.integers(0, 3)).map(made)
+
+
+def _angle(low: int, high: int) -> st.SearchStrategy[Measure]:
+    return st.integers(low, high).map(lambda value: Measure.of(value, "deg"))
+
+
+@st.composite
+def sections(draw: st.DrawFn) -> spec.Setup:
+    """A setup of any kind whose joint can be, from the thinnest sheet to heavy plate.
+
+    Numbers that a kind does not take are stated too, as files may.
+    """
+    kind = draw(st.sampled_from(spec.JOINT_KINDS))
+    thickness = draw(_long(0.0006, 0.05))
+    t = thickness.value
+    maybe = st.none
+    radius = _long(0.2 * t, 3 * t) if kind == "flare bevel" else _long(0.05 * t, 0.4 * t)
+    overlap = _long(0.05 * t, t) if kind == "outside corner" else _long(0.5 * t, 30 * t)
+    wide = draw(st.booleans())  # one of the two that say the same of an angle
+    made = spec.Joint(
+        kind=kind,
+        root_opening=draw(maybe() | _span(0.0, 1.5 * t)),
+        root_face=draw(maybe() | _long(0.0, 0.5 * t)),
+        groove_angle=draw(_angle(10, 90)) if wide else None,
+        bevel_angle=None if wide else draw(_angle(5, 60)),
+        corner_angle=draw(maybe() | _angle(40, 160)),
+        groove_radius=draw(radius),
+        leg=draw(_span(0.3 * t, 1.2 * t)),
+        leg_2=draw(maybe() | _span(0.3 * t, 1.2 * t)),
+        overlap=draw(maybe() | overlap),
+        gap=draw(maybe() | _span(0.0, 0.25 * t)),
+        contour=draw(st.sampled_from(keys.CONTOURS)),
+        convexity=draw(maybe() | _long(0.01 * t, 0.1 * t)),
+        face_reinforcement=draw(_span(0.02 * t, 0.5 * t) if kind == "edge" else maybe()
+                                | _span(0.0, 0.5 * t)),
+        root_reinforcement=draw(maybe() | _span(0.0, 0.3 * t)),
+        face_width=draw(maybe() | _span(t, 5 * t)),
+        bead_width=draw(_span(0.5 * t, 4 * t)),
+        bead_height=draw(maybe() | _span(0.0, 0.3 * t)),
+        beads=draw(st.integers(1, 16)),
+        bead_overlap=draw(st.floats(0, 0.8)),
+        backing=draw(st.booleans()),
+        melt_through=draw(st.booleans()),
+    )  # fmt: skip
+    if kind != "none":
+        try:
+            build(made, t)
+        except JointError:
+            reject()
+    bar = spec.Piece(
+        form="backing",
+        count=1,
+        thickness=draw(_long(0.2 * t, 2 * t)),
+        width=draw(_long(t, 8 * t)),
+        length=draw(_long(0.1, 0.3)),
+    )
+    return spec.Setup(
+        key="a",
+        base_metal="steel",
+        thickness=thickness,
+        joint=made,
+        pieces=(bar,) if made.backing and draw(st.booleans()) else (),
+        weld_length=draw(maybe() | _long(0.05, 0.3)),
+        tacks=draw(maybe() | st.integers(0, 30)),
+        tack_length=draw(maybe() | _long(0.003, 0.03)),
+        passes=tuple(spec.Pass(technique="stringer") for _ in range(draw(st.integers(0, 8)))),
+    )

@@ -18,9 +18,10 @@ from curriculum.core.cautions import (
     signoffs_for,
 )
 from curriculum.core.dial import Dialled, dial, numbered
-from curriculum.core.drawing import DRAWN, draw_joint, pass_picture, symbol_svg
+from curriculum.core.drawing import draw_joint, pass_picture, symbol_svg
 from curriculum.core.heat_input import by_pass
 from curriculum.core.heat_input import notes as heat_notes
+from curriculum.core.joints import JointError
 from curriculum.core.limits import Allowed, allowed
 from curriculum.core.sentence import Sentence
 from curriculum.core.usage import Usage, UsageError, blanks, rods_to_lay_out, usage
@@ -152,6 +153,7 @@ def sheet_context(
     used, fault = usage_of(exercise, setup)
     shade = shade_for(exercise, setup)
     limits = [LimitRow(criterion=one, limit=_limit(one, setup)) for one in exercise.criteria]
+    drawings = _drawings(exercise, setup, units, paper, ident, standard or "AWS")
     return {
         "units": units,
         "left_handed": left_handed,
@@ -162,8 +164,8 @@ def sheet_context(
         "reviewed": bool(exercise.reviewed_by and exercise.reviewed_on),
         "dial": rows,
         "more": _more(setup, {row.key for row in rows}),
-        **_drawings(exercise, setup, units, paper, ident, standard or "AWS"),
-        "passes": _passes(exercise, setup, units, paper),
+        **drawings,
+        "passes": _passes(exercise, setup, units, paper, drawn=bool(drawings["drawing"])),
         "limits": limits,
         "limit_sources": list(dict.fromkeys(one.source for one in exercise.criteria if one.source)),
         "cautions": [said_caution(one) for one in cautions_for(exercise, setup)],
@@ -242,10 +244,15 @@ def _more(setup: spec.Setup, shown: set[str]) -> list[Setting]:
 def _drawings(
     exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool, ident: str, standard: str
 ) -> dict[str, Any]:
-    """Return the section and the symbol; empty text for a kind that is not drawn yet."""
-    if setup.joint.kind not in DRAWN:
+    """Return the section and the symbol.
+
+    An old version may hold a joint that a later rule refuses: its usage says why, and nothing is
+    drawn.
+    """
+    try:
+        section = draw_joint(exercise, setup, system=units, paper=paper, say=_)
+    except JointError:
         return {"drawing": "", "symbol": ""}
-    section = draw_joint(exercise, setup, system=units, paper=paper, say=_)
     symbol = symbol_svg(
         exercise,
         setup,
@@ -264,12 +271,14 @@ def _drawings(
     }
 
 
-def _passes(exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool) -> list[PassRow]:
+def _passes(
+    exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool, *, drawn: bool
+) -> list[PassRow]:
     rows, last = [], 0
     for number, one in numbered(setup.passes):
         last += one.count
         picture = ""
-        if setup.joint.kind in DRAWN and setup.joint.kind != "none":
+        if drawn and setup.joint.kind != "none":
             picture = pass_picture(exercise, setup, last, system=units, paper=paper)
         rows.append(
             PassRow(

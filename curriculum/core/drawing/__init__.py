@@ -5,12 +5,11 @@ attributes, which a page's style sheet overrides by class and a PDF writer leave
 """
 
 from .picture import pass_picture
-from .section import DRAWN, JointDrawing, draw_joint, joint_svg
+from .section import JointDrawing, draw_joint, joint_svg
 from .symbol import describe_symbol, draw_symbol, symbol_svg
 from .words import describe
 
 __all__ = [
-    "DRAWN",
     "JointDrawing",
     "describe",
     "describe_symbol",

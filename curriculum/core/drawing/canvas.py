@@ -22,6 +22,7 @@ INK = {
     "o-line": 'fill="none" stroke="#000" stroke-width="4" stroke-linejoin="miter"',
     "o-edge": 'fill="none" stroke="#000" stroke-width="2"',
     "thin": 'fill="none" stroke="#000" stroke-width="1.5"',
+    "thin on": 'fill="none" stroke="#fff" stroke-width="2"',
     "thin dash": 'fill="none" stroke="#000" stroke-width="1.5" stroke-dasharray="9 5"',
     "fine": 'fill="none" stroke="#333" stroke-width="1"',
     "tip": 'fill="#000" stroke="none"',
@@ -66,8 +67,7 @@ def text_width(text: str, size: float) -> float:
 
 def number(value: float) -> str:
     """Write a coordinate with two decimals at most."""
-    text = f"{value:.2f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    return f"{round(value, 2) + 0.0:g}" if abs(value) < 1e4 else f"{value:.2f}"
 
 
 def path(points: Sequence[Point], *, close: bool = False) -> str:
@@ -89,16 +89,24 @@ def bulge(start: Point, end: Point, height: float, steps: int = 10) -> list[Poin
     return out
 
 
-def _clip(points: Sequence[Point], angle: float, offset: float) -> tuple[Point, Point] | None:
-    """The chord that a line at `angle` and `offset` cuts from a convex polygon."""
-    nx, ny = -math.sin(angle), math.cos(angle)
-    cuts: list[Point] = []
-    for (x1, y1), (x2, y2) in zip(points, [*points[1:], points[0]], strict=True):
-        d1, d2 = x1 * nx + y1 * ny - offset, x2 * nx + y2 * ny - offset
-        if d1 * d2 < 0:
-            t = d1 / (d1 - d2)
-            cuts.append((x1 + (x2 - x1) * t, y1 + (y2 - y1) * t))
-    return (cuts[0], cuts[-1]) if len(cuts) >= 2 else None
+def hatching(points: Sequence[Point], lean: int) -> list[tuple[Point, Point]]:
+    """Return the lines that hatch a polygon at 45 degrees, leaning by `lean` (1 or -1)."""
+    # At 45 degrees a line is where x + lean * y is constant; HATCH_STEP is measured across it.
+    across = [x + lean * y for x, y in points]
+    step = HATCH_STEP * math.sqrt(2)
+    lines: list[tuple[Point, Point]] = []
+    level = math.ceil(min(across) / step) * step
+    while level < max(across):
+        cuts = []
+        for k, (x2, y2) in enumerate(points):
+            (x1, y1), d1, d2 = points[k - 1], across[k - 1] - level, across[k] - level
+            if (d1 < 0) != (d2 < 0):
+                t = d1 / (d1 - d2)
+                cuts.append((x1 + (x2 - x1) * t, y1 + (y2 - y1) * t))
+        cuts.sort()
+        lines += zip(cuts[::2], cuts[1::2], strict=True)
+        level += step
+    return lines
 
 
 class Canvas:
@@ -177,20 +185,12 @@ class Canvas:
     def plate(self, points: list[Point], edges: Sequence[Sequence[Point]], *, lean: int) -> None:
         """Draw a cut part: hatched at 45 degrees, leaning by `lean` (1 or -1), `edges` heavy.
 
-        `points` is a convex polygon; its sides that are no edge are broken off.
+        The sides of the polygon that are no edge are broken off.
         """
         self.solids.append(points)
         self.points += points
-        angle = -lean * math.pi / 4
-        nx, ny = -math.sin(angle), math.cos(angle)
-        offsets = [x * nx + y * ny for x, y in points]
-        step = math.ceil(min(offsets) / HATCH_STEP) * HATCH_STEP
-        chords = []
-        while step < max(offsets):
-            if chord := _clip(points, angle, step):
-                chords.append(path(chord))
-            step += HATCH_STEP
-        self.elements.append(f'<path {self.look("hatch-line")} d="{"".join(chords)}"/>')
+        chords = "".join(map(path, hatching(points, lean)))
+        self.elements.append(f'<path {self.look("hatch-line")} d="{chords}"/>')
         for edge in edges:
             self.line("o-line", edge)
 
@@ -222,21 +222,21 @@ class Canvas:
         self.welds.append(points)
         self.line(cls, points, close=True)
 
-    def dimension(self, name: str, value_m: float, start: Point, end: Point) -> None:
-        """Draw a dimension line between two points, arrows outside where it is short."""
-        self.dimensions.append(Dimension(name, value_m, start, end))
+    def dimension(
+        self, name: str, value_m: float, start: Point, end: Point, *, cls: str = "thin"
+    ) -> None:
+        """Draw a dimension line between two points, arrows outside where it is short.
+
+        The line carries its name and value, and its ends so exactly that both can be compared.
+        """
+        self.measured(name, value_m, start, end, cls=cls)
         (x1, y1), (x2, y2) = start, end
         length = math.hypot(x2 - x1, y2 - y1)
-        ux, uy = ((x2 - x1) / length, (y2 - y1) / length) if length else (1.0, 0.0)
-        self.points += [start, end]
-        self.elements.append(
-            f'<line {self.look("thin")} data-dimension="{name}" data-si="{value_m!r}" '
-            f'x1="{number(x1)}" y1="{number(y1)}" x2="{number(x2)}" y2="{number(y2)}"/>'
-        )
         if length >= OUTSIDE_BELOW:
             self.tip(start, end)
             self.tip(end, start)
             return
+        ux, uy = (x2 - x1) / length, (y2 - y1) / length
         before = (x1 - ux * (ARROW + TAIL), y1 - uy * (ARROW + TAIL))
         after = (x2 + ux * (ARROW + TAIL), y2 + uy * (ARROW + TAIL))
         self.line("thin", [before, start])
@@ -244,51 +244,60 @@ class Canvas:
         self.tip(start, before)
         self.tip(end, after)
 
+    def measured(
+        self, name: str, value_m: float, start: Point, end: Point, *, cls: str = "thin"
+    ) -> None:
+        """Draw the line of a dimension alone."""
+        self.dimensions.append(Dimension(name, value_m, start, end))
+        self.points += [start, end]
+        (x1, y1), (x2, y2) = start, end
+        self.elements.append(
+            f'<line {self.look(cls)} data-dimension="{name}" data-si="{value_m!r}" '
+            f'x1="{x1:.9f}" y1="{y1:.9f}" x2="{x2:.9f}" y2="{y2:.9f}"/>'
+        )
+
+    def arc(
+        self, name: str, degrees: float, apex: Point, radius: float, start: float
+    ) -> list[Point]:
+        """Measure an angle on an arc round `apex`, clockwise from `start` degrees past upright.
+
+        Returns the points of the arc.
+        """
+        turns = [math.radians(start + degrees * i / 24) for i in range(25)]
+        points = [(apex[0] + radius * math.sin(a), apex[1] - radius * math.cos(a)) for a in turns]
+        self.points += points
+        self.elements.append(
+            f'<path {self.look("thin")} data-angle="{name}" data-deg="{degrees!r}" '
+            f'data-apex="{apex[0]:.9f} {apex[1]:.9f}" d="{path(points)}"/>'
+        )
+        self.tip(points[0], points[3])
+        self.tip(points[-1], points[-4])
+        return points
+
     def bounds(self) -> Box:
         """Return the box that holds every point and text, with room for line widths."""
         xs, ys = [x for x, _ in self.points], [y for _, y in self.points]
         return (min(xs) - 4, min(ys) - 4, max(xs) + 4, max(ys) + 4)
 
-    def svg(self, width: float, height: float, *, title: str, ident: str, extra: str = "") -> str:
-        """Return the drawing as an SVG element with its description for screen readers."""
+    def svg(
+        self,
+        width: float,
+        height: float,
+        *,
+        title: str,
+        ident: str,
+        extra: str = "",
+        corner: Point = (0.0, 0.0),
+    ) -> str:
+        """Return the drawing as an SVG element with its description for screen readers.
+
+        `corner` is the upper left point of what is shown.
+        """
         cls = "" if self.paper else 'class="drawing" '
-        size = f'viewBox="0 0 {number(width)} {number(height)}"'
+        size = f'viewBox="{" ".join(map(number, (*corner, width, height)))}"'
         name = escape(f"{ident}-title")
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" {cls}{size} font-family="Atkinson Next" '
             f'role="img" aria-labelledby="{name}"{extra}>'
             f'<title id="{name}">{escape(title)}</title>{"".join(self.elements)}</svg>'
         )
-
-
-class PictureCanvas(Canvas):
-    """A canvas that draws parts, passes and their numbers, and leaves out all measures."""
-
-    def line(self, cls: str, points: Sequence[Point], *, close: bool = False) -> None:
-        """Draw a polyline, unless it carries a measure."""
-        if cls not in ("fine", "thin"):
-            super().line(cls, points, close=close)
-
-    def break_line(self, start: Point, end: Point) -> None:
-        """Leave a part's broken side open: the picture is small."""
-
-    def dimension(self, name: str, value_m: float, start: Point, end: Point) -> None:
-        """Leave out a dimension line."""
-
-    def tip(self, at: Point, toward: Point) -> None:
-        """Leave out an arrowhead."""
-
-    def text(
-        self,
-        at: Point,
-        content: str,
-        *,
-        unit: str = "",
-        size: float = FIGURE,
-        anchor: str = "start",
-        cls: str = "",
-        clear: bool = False,
-    ) -> None:
-        """Write a pass's number; leave out a figure."""
-        if size < FIGURE:
-            super().text(at, content, unit=unit, size=size, anchor=anchor, cls=cls, clear=clear)

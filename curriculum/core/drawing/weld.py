@@ -1,4 +1,4 @@
-"""Passes in a section: pictures of their order and place, sharing the true outline of the weld."""
+"""Passes in a section: pictures of their order and place, together the true section of the weld."""
 
 from __future__ import annotations
 
@@ -9,6 +9,10 @@ from collections.abc import Sequence
 from .canvas import Canvas, Point, bulge
 
 NUMBER_LARGEST, NUMBER_LEAST = 30.0, 12.0
+WIDEST_DIGIT = 0.6  # of its size
+
+Beads = tuple[list[list[Point]], list[tuple[Point, float]]]
+"""The outlines of the passes, and for each the middle and the room of its number."""
 
 
 def lay(canvas: Canvas, beads: Sequence[list[Point]], pass_no: int | None) -> None:
@@ -17,20 +21,23 @@ def lay(canvas: Canvas, beads: Sequence[list[Point]], pass_no: int | None) -> No
     With `pass_no` that pass is solid, earlier ones are open, later ones dashed.
     """
     for number in range(len(beads), 0, -1):
-        look = "f-weld"
-        if pass_no is not None and number != pass_no:
-            look = "f-done" if number < pass_no else "f-next"
-        canvas.weld(beads[number - 1], cls=look)
+        if len(beads[number - 1]) > 2:
+            canvas.weld(beads[number - 1], cls=look_of(number, pass_no))
 
 
-def number(
-    canvas: Canvas, count: int, places: Sequence[tuple[Point, float]], pass_no: int | None
-) -> None:
+def look_of(number: int, pass_no: int | None) -> str:
+    """Return the class of a pass while `pass_no` is laid; None for the finished weld."""
+    if pass_no in (None, number):
+        return "f-weld"
+    return "f-done" if number < (pass_no or 0) else "f-next"
+
+
+def number(canvas: Canvas, places: Sequence[tuple[Point, float]], pass_no: int | None) -> None:
     """Number the passes, each at its place in the room there is; one pass alone has no number."""
-    if count < 2:
+    if len(places) < 2:
         return
     for index, ((x, y), room) in enumerate(places, start=1):
-        size = min(NUMBER_LARGEST, room)
+        size = min(NUMBER_LARGEST, room / (1 + 0.2 * (index > 9)))
         if size >= NUMBER_LEAST:
             cls = "on-weld" if pass_no in (None, index) else "strong"
             canvas.text((x, y + 0.36 * size), str(index), size=size, anchor="middle", cls=cls)
@@ -48,78 +55,143 @@ def layers(count: int) -> list[int]:
     return out
 
 
-def corner_beads(
-    corner: Point, first: Point, second: Point, count: int, rise: float | None
-) -> tuple[list[list[Point]], list[tuple[Point, float]]]:
-    """Split the triangle between two legs into passes of equal area, and say where numbers go.
+def fan_beads(
+    root: Sequence[Point],
+    face: Sequence[Point],
+    count: int,
+    *,
+    crown: Sequence[Point] = (),
+    under: Sequence[Point] = (),
+) -> Beads:
+    """Split what lies between a root (two points, or one twice) and a face into passes.
 
-    `first` and `second` are the legs as vectors from `corner`; passes run from the first to the
-    second in each layer. `rise` is how far the face stands out of the chord (negative: hollow);
-    None lets beads of several passes stand out a little.
+    `face` runs beside the root, first point by first point. The layers are copies of the face
+    drawn in toward the root, each holding its share of the area as if its width grew evenly.
+    `crown` is what stands out of the face, along it, and `under` of the root, the other way.
     """
-    beads, places = [], []
-    laid = 0
+    foot, wide = math.dist(root[0], root[-1]), math.dist(face[0], face[-1])
+    beads: list[list[Point]] = []
+    places: list[tuple[Point, float]] = []
     rows = layers(count)
+    reach = [0.0, *(_reach(foot, wide, laid / count) for laid in itertools.accumulate(rows))]
+
+    def at(high: float, along: float, line: Sequence[Point] = face) -> Point:
+        (x1, y1), (x2, y2) = root
+        (fx, fy), x, y = _along(line, along), x1 + (x2 - x1) * along, y1 + (y2 - y1) * along
+        return (x + (fx - x) * high, y + (fy - y) * high)
+
     for row, width in enumerate(rows):
-        inner, outer = math.sqrt(laid / count), math.sqrt((laid + width) / count)
-        last = row == len(rows) - 1
+        inner, outer, last = reach[row], reach[row + 1], row + 1 == len(rows)
+        # A bead stands out a little into what the next layer leaves.
+        out = 0.0 if last else min(0.12, 0.6 * (reach[row + 2] - outer) / outer)
+        outline = crown if last and crown else face
         for place in range(width):
             low, high = place / width, (place + 1) / width
-
-            def at(reach: float, along: float) -> Point:
-                return (
-                    corner[0] + reach * ((1 - along) * first[0] + along * second[0]),
-                    corner[1] + reach * ((1 - along) * first[1] + along * second[1]),
-                )
-
-            start, end = at(outer, low), at(outer, high)
-            chord = math.hypot(end[0] - start[0], end[1] - start[1])
-            out = 0.1 * chord if count > 1 else 0.0
-            if last and rise is not None:
-                out = rise / width
-            beads.append([at(inner, high), at(inner, low), *bulge(start, end, -out)])
-            span = math.hypot(*(a - b for a, b in zip(at(inner, low), start, strict=True)))
+            turns = _turns(len(outline), low, high)
+            if out:
+                turns = [low + (high - low) * k / 8 for k in range(9)]
+            rim = [
+                at(outer * (1 + out * 4 * (t - low) * (high - t) / (high - low) ** 2), t, outline)
+                for t in turns
+            ]
+            sole = [at(inner, t) for t in _turns(len(face), low, high)]
+            if not inner:
+                sole = [root[0], *reversed(under), root[-1]]
+            bead = [*rim, *reversed(sole)]
+            beads.append(bead)
             # Outward of the middle: the pass before lies over the inner part.
-            reach = inner + 0.7 * (outer - inner) if inner else 0.65 * outer
-            middle = at(reach, (low + high) / 2)
-            places.append((middle, 0.75 * min(chord, span if inner else 0.6 * span)))
-        laid += width
+            depth = inner + (0.6 if inner else 0.65 if foot < wide / 2 else 0.5) * (outer - inner)
+            across = math.dist(at(depth, low), at(depth, high))
+            middle = (low + high) / 2
+            deep = math.dist(at(inner, middle), at(outer, middle, outline))
+            room = min(0.75 * deep, 0.9 * across / WIDEST_DIGIT, 0.9 * math.sqrt(area(bead)))
+            places.append((at(depth, middle, outline), room))
     return beads, places
+
+
+def _along(line: Sequence[Point], along: float) -> Point:
+    """The point of a polyline at a share of its number of stretches."""
+    last = len(line) - 1
+    k = min(int(along * last), last - 1)
+    (ax, ay), (bx, by), rest = line[k], line[k + 1], along * last - k
+    return (ax + (bx - ax) * rest, ay + (by - ay) * rest)
+
+
+def _turns(points: int, low: float, high: float) -> list[float]:
+    """Both ends of a stretch of a polyline and its points between, as shares."""
+    shares = (k / (points - 1) for k in range(points))
+    return [low, *(one for one in shares if low < one < high), high]
+
+
+def area(ring: Sequence[Point]) -> float:
+    """Area of a polygon, px²."""
+    pairs = zip(ring, (*ring[1:], ring[0]), strict=True)
+    return abs(sum(x1 * y2 - x2 * y1 for (x1, y1), (x2, y2) in pairs)) / 2
+
+
+def _reach(foot: float, wide: float, share: float) -> float:
+    """How far from root to face a share of the area reaches, where the width grows evenly."""
+    if abs(wide - foot) < 1e-9:
+        return share
+    # foot * r + (wide - foot) * r^2 / 2 is the share of its value at r = 1.
+    half = (wide - foot) / 2
+    return (math.sqrt(foot**2 + 4 * half * share * (foot + half)) - foot) / (2 * half)
 
 
 def groove_beads(
     left: Sequence[Point],
     right: Sequence[Point],
     count: int,
-    face: tuple[float, float],
-    root: tuple[float, float],
-) -> tuple[list[list[Point]], list[tuple[Point, float]]]:
-    """Split a groove into layers of equal height from the root up.
+    face: Sequence[Point] = (),
+    root: Sequence[Point] = (),
+    *,
+    even: bool = False,
+) -> Beads:
+    """Split a groove into layers of equal height from the root up, or `even`ly by area.
 
-    `left` and `right` are the edges of the plates from the root up. `face` and `root` each give
-    how far the weld laps onto the plate and how far it stands out of it.
+    `left` and `right` are the edges of the parts from the root up, in pixels. `face` and `root`
+    run from left to right along what stands out there; nothing where it is flush.
     """
-    bottom, top = left[0][1], left[-1][1]
+    low, high = left[0][1], left[-1][1]
+    levels = [low + (high - low) * k / count for k in range(count + 1)]
+    if even:
+        levels = _even_levels(left, right, count)
+    seams: list[list[Point]] = []
+    for level in levels:
+        (lx, _), (rx, _) = _at(left, level), _at(right, level)
+        # A dish no steeper than the edges lean keeps clear of them.
+        dish = 0.12 * min((low - high) / count, rx - lx)
+        seams.append(bulge((lx, level), (rx, level), -dish) if rx > lx else [(lx, level)])
+    seams[0] = [left[0], *root, right[0]]
+    seams[-1] = [left[-1], *face, right[-1]]
     beads, places = [], []
-    for index in range(count):
-        low = bottom + (top - bottom) * index / count
-        high = bottom + (top - bottom) * (index + 1) / count
-        dish = 0.12 * (low - high)
-        (lx, _), (rx, _) = _at(left, low), _at(right, low)
-        lower = bulge((lx, low), (rx, low), -dish)
-        if index == 0:
-            lower = bulge((lx - root[0], low), (rx + root[0], low), -root[1])
-            lower = [(lx, low), *lower, (rx, low)]
-        (tlx, _), (trx, _) = _at(left, high), _at(right, high)
-        upper = bulge((tlx, high), (trx, high), -dish)
-        if index == count - 1:
-            crown = bulge((tlx - face[0], high), (trx + face[0], high), face[1])
-            upper = [(tlx, high), *crown, (trx, high)]
-        knees_right = [p for p in right if high < p[1] < low]
-        knees_left = [p for p in left if high < p[1] < low]
-        beads.append([*lower, *knees_right, *reversed(upper), *reversed(knees_left)])
-        places.append((((lx + rx) / 2, (low + high) / 2 + dish / 2), 0.8 * (low - high)))
+    for lower, upper, (below, above) in zip(
+        seams, seams[1:], itertools.pairwise(levels), strict=False
+    ):
+        up = [p for p in right if above < p[1] < below]
+        down = [p for p in left if above < p[1] < below]
+        beads.append([*lower, *up, *reversed(upper), *reversed(down)])
+        middle = below + (0.65 if even else 0.5) * (above - below)
+        (lx, _), (rx, _) = _at(left, middle), _at(right, middle)
+        room = min((0.6 if even else 0.8) * (below - above), 0.9 * (rx - lx) / WIDEST_DIGIT)
+        places.append((((lx + rx) / 2, middle), room))
     return beads, places
+
+
+def _even_levels(left: Sequence[Point], right: Sequence[Point], count: int) -> list[float]:
+    """Heights that split what lies between two edges into equal areas, from the root up."""
+    steps = 64
+    low, high = left[0][1], left[-1][1]
+    heights = [low + (high - low) * k / steps for k in range(steps + 1)]
+    widths = [_at(right, y)[0] - _at(left, y)[0] for y in heights]
+    sums = [0.0, *itertools.accumulate(a + b for a, b in itertools.pairwise(widths))]
+    levels, k = [low], 0
+    for share in range(1, count):
+        while sums[k + 1] < sums[-1] * share / count:
+            k += 1
+        rest = (sums[-1] * share / count - sums[k]) / (sums[k + 1] - sums[k])
+        levels.append(heights[k] + (heights[k + 1] - heights[k]) * rest)
+    return [*levels, high]
 
 
 def _at(edge: Sequence[Point], y: float) -> Point:

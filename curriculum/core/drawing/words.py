@@ -83,10 +83,15 @@ def describe(exercise: Exercise, setup: Setup, system: str = "us") -> _:
         (_("groove angle %(figure)s"), joint.groove_angle),
         (_("bevel angle %(figure)s"), joint.bevel_angle),
         (_("corner angle %(figure)s"), joint.corner_angle),
+        (_("groove radius %(figure)s"), joint.groove_radius),
         (_("leg %(figure)s"), joint.leg),
         (_("other leg %(figure)s"), joint.leg_2),
         (_("overlap %(figure)s"), joint.overlap),
         (_("gap %(figure)s"), joint.gap),
+        (
+            _("convexity %(figure)s") if joint.contour == "convex" else _("hollow %(figure)s"),
+            joint.convexity,
+        ),
         (_("face reinforcement %(figure)s"), joint.face_reinforcement),
         (_("root reinforcement %(figure)s"), joint.root_reinforcement),
         (_("face width %(figure)s"), joint.face_width),
@@ -108,7 +113,18 @@ def describe(exercise: Exercise, setup: Setup, system: str = "us") -> _:
         return shows
     count = passes_of(setup)
     laid = _("Welded in %(count)s passes.", count=COUNT_WORDS.get(count, count))
-    return _.join([shows, laid if count > 1 else _("Welded in one pass.")])
+    said_all = [shows, laid if count > 1 else _("Welded in one pass.")]
+    if setup.tacks:
+        said_all.append(_("%(tacks)s.", tacks=tacks_said(setup, system)))
+    return _.join(said_all)
+
+
+def tacks_said(setup: Setup, system: str) -> _:
+    """Say how many tacks hold the joint, and how long each is where that is stated."""
+    if setup.tack_length is None:
+        return _("Tacks %(count)s", count=setup.tacks)
+    long = _.join(figure(setup.tack_length, system))
+    return _("Tacks %(count)s × %(length)s", count=setup.tacks, length=long)
 
 
 def measures_said(named: list[tuple[str, Quantity | None]], system: str) -> list[_]:

@@ -13,7 +13,7 @@ JOINT_RANGES = {
     "face_width", "bead_width", "bead_height",
 }  # fmt: skip
 JOINT_ANGLES = {"groove_angle", "bevel_angle", "corner_angle"}
-JOINT_LENGTHS = {"root_face", "overlap", "convexity"}
+JOINT_LENGTHS = {"root_face", "overlap", "convexity", "groove_radius"}
 
 
 def length(text: str, metal: str = "steel") -> Measure:

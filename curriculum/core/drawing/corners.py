@@ -1,0 +1,202 @@
+"""Outside corners in section: open, half-open and closed."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+
+from ..joints import OutsideCorner, Ring
+from . import weld
+from .canvas import FIGURE, Point
+from .sheet import HIGHEST, INDENT, SEGMENTS, THICK, THICKEST, Sheet, rows
+from .words import passes_of
+
+LONG = 170.0  # px of the sheet that turns down, at least
+
+Turn = Callable[[Point], Point]
+
+
+def draw(sheet: Sheet, joint: OutsideCorner) -> None:
+    """Draw one sheet lying, the other turning down from its edge; measure the corner."""
+    canvas = sheet.canvas
+    width = max(joint.face_width or 0.0, joint.chord, 1e-9)
+    highest = max(joint.face_reinforcement, joint.root_reinforcement, 1e-9)
+    thick = min(max(THICK, 34.0 * passes_of(sheet.setup)), THICKEST)
+    sheet.scale = min(
+        thick / joint.thickness,
+        0.3 * sheet.width / width,
+        HIGHEST / highest,
+        110 / (joint.root_opening or 1e-9),
+    )
+    half = math.radians(180 - joint.corner_angle) / 2
+    sine, cosine = math.sin(half), math.cos(half)
+
+    def turn(point: Point) -> Point:
+        """The joint lies symmetrical; here its left sheet lies level."""
+        x, y = point
+        return sheet.at((x * cosine + y * sine, y * cosine - x * sine))
+
+    beads, places, hanging = _corner_parts(sheet, joint, turn)
+    xs = [x for ring in (hanging, *beads) for x, _ in ring]
+    wide = max(xs)
+    least = sheet.left + sheet.thickness_wide() + 30
+    least = max(least, 20 - min(xs), 30 + _radius(sheet, joint))
+    sheet.origin = (max(least, min(0.56 * sheet.width, sheet.width - wide - 90)), 0.0)
+    beads, places, hanging = _corner_parts(sheet, joint, turn)
+    gap, t = joint.root_opening / 2, joint.thickness
+    (x, bottom), (_, top) = turn((-gap, 0.0)), turn((-gap - t * sine, t * cosine))
+    lying = [(sheet.left, bottom), (x, bottom), (x, top), (sheet.left, top)]
+    canvas.plate(lying, [lying], lean=1)
+    canvas.plate(hanging, [hanging], lean=-1)
+    weld.lay(canvas, beads, sheet.pass_no)
+    weld.number(canvas, places, sheet.pass_no)
+    if sheet.picture:
+        return
+    canvas.break_line((sheet.left, top), (sheet.left, bottom))
+    canvas.break_line(hanging[-1], hanging[0])
+    sheet.thickness(top, bottom)
+    _measure_corner(sheet, joint, turn, hanging)
+
+
+def _chord(joint: OutsideCorner) -> tuple[Point, Point]:
+    """The ends of the line over the groove, left and right."""
+    half = math.radians(180 - joint.corner_angle) / 2
+    sine, cosine, gap = math.sin(half), math.cos(half), joint.root_opening / 2
+    bare = joint.thickness - joint.overlap
+    return (
+        (-gap - joint.thickness * sine, joint.thickness * cosine),
+        (gap + bare * sine, bare * cosine),
+    )
+
+
+def _middle(a: Point, b: Point) -> Point:
+    return ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+
+
+def _long(sheet: Sheet, joint: OutsideCorner) -> float:
+    """How much is drawn of the sheet that turns down, px."""
+    return max(LONG, _radius(sheet, joint) + 50)
+
+
+def _corner_parts(
+    sheet: Sheet, joint: OutsideCorner, turn: Turn
+) -> tuple[list[Ring], list[tuple[Point, float]], Ring]:
+    """The passes, the places of their numbers, and the sheet that turns down, on the sheet."""
+    half = math.radians(180 - joint.corner_angle) / 2
+    sine, cosine, gap = math.sin(half), math.cos(half), joint.root_opening / 2
+    bare, covered, long = (
+        joint.thickness - joint.overlap,
+        joint.overlap,
+        _long(sheet, joint) / sheet.scale,
+    )
+
+    def on(aside: float, along: float) -> Point:
+        return (gap + aside * sine + along * cosine, aside * cosine - along * sine)
+
+    # The covered edge is cut back where it would reach into the sheet that covers it.
+    back = max(0.0, -(covered * math.cos(2 * half) + 2 * gap * sine) / math.sin(2 * half))
+    hanging = [on(bare, long), on(bare, 0.0), on(0.0, 0.0), on(-covered, back), on(-covered, long)]
+    rings = joint.polygon(SEGMENTS)
+    under = rings.pop() if joint.root_reinforcement else []
+    crown = rings.pop() if joint.face_reinforcement else []
+    left, right = _chord(joint)
+    if crown:
+        crown = [right, *crown[1:], crown[0], left]
+    if under:
+        under = [*under[1:], under[0]]
+    beads, places = weld.fan_beads(
+        [turn((gap, 0.0)), turn((-gap, 0.0))],
+        [turn(right), turn(left)],
+        passes_of(sheet.setup),
+        crown=[turn(point) for point in crown],
+        under=[turn(point) for point in under],
+    )
+    return beads, places, [turn(point) for point in hanging]
+
+
+def _measure_corner(sheet: Sheet, joint: OutsideCorner, turn: Turn, hanging: Ring) -> None:
+    stated = sheet.setup.joint
+    left, right = _chord(joint)
+    if stated.face_reinforcement and joint.face_reinforcement:
+        height, (x, y) = joint.face_reinforcement, _middle(left, right)
+        slope = math.atan2(right[1] - left[1], right[0] - left[0])
+        top = (x - height * math.sin(slope), y + height * math.cos(slope))
+        value = stated.face_reinforcement
+        sheet.rise("face_reinforcement", value, height, turn((x, y)), turn(top))
+    # The arc first: what is measured inside it keeps clear of it.
+    spots = _angle(sheet, joint, turn) if stated.corner_angle else []
+    if stated.root_reinforcement and joint.root_reinforcement:
+        ends = turn((0.0, 0.0)), turn((0.0, -joint.root_reinforcement))
+        sheet.rise(
+            "root_reinforcement",
+            stated.root_reinforcement,
+            joint.root_reinforcement,
+            *ends,
+            beyond=110.0 if stated.root_opening and joint.root_opening else 46.0,
+        )
+    if stated.root_opening and joint.root_opening:
+        _root_opening(sheet, joint, turn, joint.root_reinforcement * sheet.scale + 44)
+    if stated.corner_angle:
+        sheet.figure(stated.corner_angle, spots)
+    if stated.overlap and joint.overlap:
+        _overlap(sheet, joint, turn, hanging)
+
+
+def _radius(sheet: Sheet, joint: OutsideCorner) -> float:
+    """Radius of the arc that carries the angle, wider where more is measured inside it."""
+    inside = sheet.setup.joint.root_opening and joint.root_opening
+    return joint.root_reinforcement * sheet.scale + (200.0 if inside else 84.0)
+
+
+def _root_opening(sheet: Sheet, joint: OutsideCorner, turn: Turn, inward: float) -> None:
+    """The root opening, measured inside the corner where there is room for it."""
+    stated, gap = sheet.setup.joint.root_opening, joint.root_opening / 2
+    ends = [turn((x, -inward / sheet.scale)) for x in (gap, -gap)]
+    for end, x in zip(ends, (gap, -gap), strict=True):
+        sheet.fine([turn((x, -4 / sheet.scale)), end])
+    sheet.measure("root_opening", joint.root_opening, ends[0], ends[1])
+    if stated:
+        x, y = turn((-gap, -(inward + 12) / sheet.scale))
+        wide, y = sheet.wide(stated), y + 0.5 * FIGURE
+        left = x - wide + INDENT
+        inside = [(left + 15 * aside, y + 6 * k) for k in range(16) for aside in range(8)]
+        sheet.figure(stated, [*inside, *_down_left(x, y, wide)])
+
+
+def _overlap(sheet: Sheet, joint: OutsideCorner, turn: Turn, hanging: Ring) -> None:
+    """How much of the edge is covered, past the broken end of the sheet that turns down."""
+    stated, long = sheet.setup.joint.overlap, (_long(sheet, joint) + 36) / sheet.scale
+    half = math.radians(180 - joint.corner_angle) / 2
+    sine, cosine, gap = math.sin(half), math.cos(half), joint.root_opening / 2
+    ends = [
+        turn((gap + aside * sine + long * cosine, aside * cosine - long * sine))
+        for aside in (0.0, -joint.overlap)
+    ]
+    sheet.fine([turn((gap, 0.0)), ends[0]])
+    sheet.fine([hanging[-1], ends[1]])
+    sheet.measure("overlap", joint.overlap, ends[0], ends[1])
+    if stated:
+        low = max(y for _, y in ends) + 16
+        x = _middle(*ends)[0] - sheet.wide(stated) / 2
+        sheet.figure(stated, rows(x, low + 0.76 * FIGURE, 1))
+
+
+def _angle(sheet: Sheet, joint: OutsideCorner, turn: Turn) -> list[Point]:
+    """Draw the arc between the inner faces; return the spots for its figure."""
+    half = math.radians(180 - joint.corner_angle) / 2
+    sine, cosine, gap = math.sin(half), math.cos(half), joint.root_opening / 2
+    # Along the inner face of the covered sheet to where it meets that of the other.
+    back = -(joint.overlap * math.cos(2 * half) / sine + 2 * gap) / (2 * cosine)
+    apex = turn((gap - joint.overlap * sine + back * cosine, -joint.overlap * cosine - back * sine))
+    begin, radius = 90 + math.degrees(2 * half), _radius(sheet, joint)
+    sheet.arc("corner_angle", joint.corner_angle, apex, radius, begin)
+    bearing = math.radians(begin + joint.corner_angle / 2)
+    x = apex[0] + (radius + 8) * math.sin(bearing)
+    y = apex[1] - (radius + 8) * math.cos(bearing)
+    wide = sheet.wide(sheet.setup.joint.corner_angle)
+    return _down_left(x, y + 0.6 * FIGURE, wide)
+
+
+def _down_left(x: float, y: float, wide: float) -> list[Point]:
+    """Spots for a figure that ends at `x`, each a step further down and left."""
+    return [(x - wide + INDENT - 3 * k, y + 6.0 * k) for k in range(120)]
