@@ -1,6 +1,6 @@
 from django.urls import path
 
-from inventory.views import item, moves, order, shelf
+from inventory.views import draw, item, moves, order, shelf
 from inventory.views import requisitions as req
 
 app_name = "inventory"
@@ -30,6 +30,8 @@ urlpatterns = [
     path("stock/suppliers/<int:pk>/", shelf.supplier_edit, name="supplier_edit"),
     path("stock/packs/<int:pk>/", shelf.pack_edit, name="pack_edit"),
     path("stock/open/<int:pk>/finish/", moves.pack_finish, name="pack_finish"),
+    path("stock/open/<int:pk>/gauge/", moves.cylinder_read, name="cylinder_read"),
+    path("sessions/<int:pk>/acetylene/", draw.acetylene, name="acetylene_draw"),
     path("stock/movements/<int:pk>/reverse/", moves.movement_reverse, name="movement_reverse"),
     path("stock/<int:pk>/", item.item, name="item"),
     path("stock/<int:pk>/edit/", shelf.item_edit, name="item_edit"),

@@ -58,7 +58,7 @@ def _args() -> dict[str, Made]:
         "grading:decide grading:record grading:record_pdf",
         lambda w: {"pk": w.today.pk}: "curriculum:place curriculum:places_fill "
         "curriculum:attendance grading:session grading:day_sheet grading:day_sheet_pdf "
-        "grading:keyin",
+        "grading:keyin inventory:acetylene_draw",
         lambda w: {"pk": w.sessions[6].pk}: "curriculum:session_edit curriculum:session_remove "
         "curriculum:session_state",
         lambda w: {"pk": w.booths[0].pk}: "curriculum:booth_edit curriculum:booth_down",
@@ -75,6 +75,7 @@ def _args() -> dict[str, Made]:
         lambda w: {"pk": w.open_pack.pack_id}: "inventory:pack_edit",
         lambda w: {"pk": w.items["abrasive"].pk}: "inventory:factor_take",
         lambda w: {"pk": w.open_pack.pk}: "inventory:pack_finish",
+        lambda w: {"pk": w.open_cylinder.pk}: "inventory:cylinder_read",
         lambda w: {"pk": w.movement.pk}: "inventory:movement_reverse",
         lambda w: {"pk": w.supplier.pk}: "inventory:supplier_edit",
         lambda w: {"pk": w.requisitions["draft"].pk}: "inventory:requisition "
@@ -335,6 +336,12 @@ INVENTORY: dict[str, Post] = {
     ),
     "inventory:pack_edit": Post("clerk", fields={"price": "44.50"}),
     "inventory:pack_finish": Post("instructor", "inventory:item", {"left": "2 lb"}),
+    "inventory:cylinder_read": Post(
+        "instructor",
+        "inventory:item",
+        lambda w: {f"open-{w.open_cylinder.pk}-now": "25 %"},
+        args=lambda w: {"pk": w.open_cylinder.item_id},
+    ),
     "inventory:ask_count": Post("instructor", "inventory:item"),
     "inventory:move": Post("instructor", "inventory:item"),
     "inventory:factor_take": Post("clerk", "inventory:item", args=_abrasive),

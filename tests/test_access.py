@@ -174,6 +174,8 @@ ACCESS: dict[str, tuple[int, ...]] = {
     "inventory:supplier_edit": BUYERS,
     "inventory:pack_edit": BUYERS,
     "inventory:pack_finish": then(302, STAFF),
+    "inventory:cylinder_read": then(302, STAFF),
+    "inventory:acetylene_draw": OWN_CLASS,
     "inventory:factor_take": then(302, BUYERS),
     "inventory:movement_reverse": BUYERS,
     "inventory:item": STAFF,

@@ -113,6 +113,7 @@ class World:
     supplier: Supplier = field(init=False)
     movement: Movement = field(init=False)
     open_pack: OpenPack = field(init=False)
+    open_cylinder: OpenPack = field(init=False)
     receipt: ReceiptLine = field(init=False)
     look: PracticeLook = field(init=False)
     tap: HoldTap = field(init=False)
@@ -400,6 +401,8 @@ def _stock(world: World) -> None:
         world.items[kind] = item
     can = world.items["electrode"].packs.get()
     world.open_pack = open_pack(pack=can, key="world:open", by=world.instructor)
+    argon = world.items["gas"].packs.get()
+    world.open_cylinder = open_pack(pack=argon, key="world:gas", by=world.instructor)
     world.movement = move(
         item=world.items["sheet"],
         kind=Movement.Kind.CUT,

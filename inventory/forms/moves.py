@@ -11,7 +11,10 @@ from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from curriculum.core.gas import GasError, left_share
+from curriculum.services.sheet import said
 from inventory.core.base_units import QUANTITY_MAX, Scale
+from inventory.core.cylinders import Cylinder
 from inventory.core.open_packs import read_left
 from inventory.forms.fields import AmountField, such_as
 from inventory.models import Movement, OpenPack, Pack, StockItem
@@ -109,17 +112,39 @@ class OpenForm(MoveForm):
 
 
 def left_field(in_use: Sequence[InUse], scale: Scale, **more: Any) -> AmountField:
-    """Return a field for what is left in a pack: an amount, a share, a cylinder's gauge."""
-    gas = scale.base == StockItem.BaseUnit.ML
-    examples = (*scale.examples[:1], "25 %", *(("500 / 2200 psi",) if gas else ()))
+    """Return a field for what is left in a pack: an amount, a share, a cylinder's gauge.
+
+    A gauge is read as that of the first of `in_use`; of a cylinder the usual share is left.
+    """
     most = max((one.pack.size for one in in_use), default=QUANTITY_MAX)
+    cylinder = in_use[0].cylinder if in_use else None
+    examples = (*scale.examples[:1], "25 %", *gauge_examples(cylinder, scale))
+    if in_use and in_use[0].pack.item.moved_by == StockItem.MovedBy.EXCHANGE:
+        more["initial"] = f"{left_share().value * 100:g} %"
     return AmountField(
         scale,
         required=False,
-        read=lambda text: read_left(text, scale, most),
+        read=lambda text: left_by(text, scale, most, cylinder),
         help_text=_("%(such_as)s Empty: nothing.") % {"such_as": such_as(examples)},
         **more,
     )
+
+
+def gauge_examples(cylinder: Cylinder | None, scale: Scale) -> tuple[str, ...]:
+    """Return how a gauge may be written, as far as it tells the content."""
+    if cylinder is None or cylinder.weighed:
+        return ()
+    now, full = ("500", "2200 psi") if scale.system == "us" else ("35", "150 bar")
+    known = cylinder.water is not None
+    return (f"{now} {full.split()[1]}" if known else f"{now} / {full}",)
+
+
+def left_by(text: str, scale: Scale, most: int, cylinder: Cylinder | None) -> int:
+    """Read what is left; raise ValidationError where a gauge tells nothing, else UnitError."""
+    try:
+        return read_left(text, scale, most, cylinder)
+    except GasError as error:
+        raise ValidationError(said(error.message, scale.system), code="gas") from error
 
 
 class ExchangeForm(MoveForm):
@@ -129,6 +154,9 @@ class ExchangeForm(MoveForm):
         super().__init__(*args, **kwargs)
         self.in_use = in_use
         self.fields["pack"] = self.pack_field()
+        self.fields["mark"] = forms.CharField(
+            label=_("Mark or number on the full one"), max_length=30, required=False
+        )
         if in_use:
             self.fields["replaces"] = forms.ChoiceField(
                 label=_("In the place of"),
@@ -143,7 +171,7 @@ class ExchangeForm(MoveForm):
             self.fields["stays"] = forms.BooleanField(
                 label=_("The old one stays in the shop, with its gas"), required=False
             )
-        self.order_fields(["pack", "replaces", "left", "stays", "on", "reason"])
+        self.order_fields(["pack", "mark", "replaces", "left", "stays", "on", "reason"])
 
     def clean(self) -> dict[str, Any]:
         found: dict[str, Any] = super().clean() or self.cleaned_data
@@ -168,7 +196,7 @@ class ExchangeForm(MoveForm):
 
 def _opened(one: InUse) -> str:
     day = one.pack.opened_at.astimezone(one.pack.item.campus.zone).date()
-    words = {"pack": one.pack.pack.name, "day": day.isoformat(), "left": one.shown}
+    words = {"pack": one.name, "day": day.isoformat(), "left": one.shown}
     return _("%(pack)s of %(day)s, about %(left)s left") % words
 
 

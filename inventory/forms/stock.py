@@ -1,10 +1,7 @@
-"""Items, packs and suppliers, typed as people write them."""
+"""Items and suppliers, typed as people write them."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 
 from django import forms
@@ -13,13 +10,14 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from curriculum.core.spec_key import spec_key
-from inventory.core.base_units import Scale, read_size
-from inventory.forms.fields import AmountField, such_as
-from inventory.models import Pack, StockItem, Supplier
-from inventory.services.scales import scale_of, strip_of
+from curriculum.core.usage import weekly_of
+from curriculum.services.sheet import said
+from inventory.core.base_units import Scale
+from inventory.models import WEEKS_MAX, StockItem, Supplier
+from inventory.services.scales import scale_of
 from shared.fields import MeasureFormField, translated
 from shared.people.models import Campus
-from shared.units import UnitError, gauge_metals, parse_measure
+from shared.units import UnitError, gauge_metals
 
 Kind = StockItem.Kind
 Base = StockItem.BaseUnit
@@ -102,6 +100,13 @@ class ItemForm(forms.Form):
         max_length=80,
         help_text=gettext_lazy("On top of coupons. Empty: nothing."),
     )
+    every_weeks = forms.IntegerField(
+        label=gettext_lazy("In so many weeks"),
+        min_value=1,
+        max_value=WEEKS_MAX,
+        required=False,
+        help_text=gettext_lazy("12: such use once in twelve weeks. Empty: each week."),
+    )
     factor = forms.FloatField(
         label=gettext_lazy("Use over that of handed-in coupons"),
         min_value=0.05,
@@ -119,6 +124,16 @@ class ItemForm(forms.Form):
     use_cv = forms.FloatField(
         label=gettext_lazy("Spread of one attempt's use"), min_value=0, max_value=3, initial=0.15
     )
+    manifold = forms.IntegerField(
+        label=gettext_lazy("Cylinders on the manifold"),
+        required=False,
+        min_value=1,
+        max_value=100,
+        help_text=gettext_lazy(
+            "Of acetylene: how many feed the torches together. The session page then holds the "
+            "draw of all lit torches against them."
+        ),
+    )
     quarantined = forms.BooleanField(
         label=gettext_lazy("Grade unknown: in quarantine, nothing is used"), required=False
     )
@@ -135,10 +150,27 @@ class ItemForm(forms.Form):
             self.initial = {**self._stated(item), **self.initial}
             self.fields["kind"].disabled = True
             self.fields["kind"].help_text = _("Stays as it is: the ledger counts in its unit.")
+        self._usual_week()
         metal = str(self["metal"].value() or "")
         self.fields["thickness"].material = (  # type: ignore[attr-defined]
             metal if metal in gauge_metals() or metal in METALS else None
         )
+
+    def _usual_week(self) -> None:
+        """Say at the field what such a thing usually takes, where the planning figures know it."""
+        found = weekly_of(f"{self['name'].value()} {self['thing'].value()}")
+        if found is None:
+            return
+        pieces, weeks = found.whole
+        self.fields["per_student_week"].help_text = _(
+            "Usual: %(pieces)s in so many weeks: %(weeks)s; range %(span)s a week. "
+            "Source: %(source)s. Empty: nothing."
+        ) % {
+            "pieces": pieces,
+            "weeks": weeks,
+            "span": said(found.pieces.span),
+            "source": said(found.pieces.source),
+        }
 
     def _stated(self, item: StockItem) -> dict[str, Any]:
         """Return what the form says of an item: its own columns, its sizes from its key."""
@@ -146,7 +178,7 @@ class ItemForm(forms.Form):
         mm = [f"{int(size) / 1000:g} mm" for size in sizes if size.isdecimal()]
         stated: dict[str, Any] = {
             name: getattr(item, name)
-            for name in ("kind", "name", "moved_by", "factor", "bias_cv", "use_cv")
+            for name in ("kind", "name", "moved_by", "factor", "bias_cv", "use_cv", "manifold")
         }
         stated |= {"quarantined": item.quarantined, "is_active": item.is_active}
         stated["metal" if kind in PLATE else "thing"] = word
@@ -156,6 +188,7 @@ class ItemForm(forms.Form):
             stated["piece"] = f"{item.piece_mg / 1000:g} g"
         if item.per_student_week:
             stated["per_student_week"] = scale_of(item, self.units).typed(item.per_student_week)
+            stated["every_weeks"] = item.every_weeks
         return stated
 
     def clean(self) -> dict[str, Any]:
@@ -198,6 +231,7 @@ class ItemForm(forms.Form):
         found["spec_key"] = key
 
     def _week(self, found: dict[str, Any]) -> None:
+        found["every_weeks"] = found.get("every_weeks") or 1
         text = found["per_student_week"].strip()
         try:
             found["per_student_week"] = self.scale.read(text) if text else 0
@@ -221,146 +255,14 @@ class ItemForm(forms.Form):
             base_unit=BASE_UNITS.get(found["kind"], Base.PIECE),
         )
         for name in (
-            "name", "spec_key", "per_student_week", "factor", "bias_cv", "use_cv",
-            "quarantined", "is_active",
+            "name", "spec_key", "per_student_week", "every_weeks", "factor", "bias_cv", "use_cv",
+            "quarantined", "is_active", "manifold",
         ):  # fmt: skip
             setattr(item, name, found[name])
         item.moved_by = found["moved_by"] or MOVED_BY.get(item.kind, MovedBy.ISSUE)
         piece = found["piece"]
         item.piece_mg = round(piece.value * 10**6) if piece else None
         return item
-
-
-class PackForm(forms.ModelForm):
-    """A pack as it is bought: content or size as written, price, days."""
-
-    price = forms.DecimalField(
-        label=gettext_lazy("Price of one"), min_value=0, max_value=10**8, decimal_places=4
-    )
-    lead_days = forms.IntegerField(
-        label=gettext_lazy("Lead time, working days"),
-        min_value=0,
-        max_value=400,
-        initial=5,
-        help_text=gettext_lazy("From the order to the shelf."),
-    )
-    approval_days = forms.IntegerField(
-        label=gettext_lazy("Approval, working days"),
-        min_value=0,
-        max_value=400,
-        initial=8,
-        help_text=gettext_lazy("Before the order goes out."),
-    )
-
-    class Meta:
-        model = Pack
-        fields = ["name", "supplier", "lead_days", "approval_days", "preferred", "is_active"]
-        help_texts = {"name": gettext_lazy("Such as can, 10 lb; sheet 48 × 96 in; box of 25.")}
-
-    field_order = ["name", "content", "price", "supplier", "lead_days", "approval_days"]
-
-    def __init__(self, *args: Any, item: StockItem, units: str, **kwargs: Any) -> None:
-        self.item, self.units = item, units
-        super().__init__(*args, **kwargs)
-        self.instance.item = item
-        plain = Scale(item.base_unit, units)
-        if item.base_unit == Base.MM2:
-            content: forms.Field = forms.CharField(
-                max_length=80, label=_("Size"), help_text=such_as(_sizes(item))
-            )
-        else:
-            content = AmountField(
-                plain, low=1, label=_("Content"), help_text=such_as(plain.examples)
-            )
-        self.fields["content"] = content
-        self.order_fields([*self.field_order, "preferred", "is_active"])
-        supplier = self.fields["supplier"]
-        supplier.queryset = Supplier.objects.filter(campus=item.campus_id)  # type: ignore[attr-defined]
-        pack: Pack = self.instance
-        if pack.pk:
-            self.initial["price"] = f"{pack.price.normalize():f}"
-            self.initial["content"] = self._written(pack, plain)
-
-    def _written(self, pack: Pack, plain: Scale) -> str:
-        """Return the content of a pack as a text that reads back as it is kept."""
-        if pack.length_mm and pack.width_mm:
-            kept = (*sorted((pack.width_mm, pack.length_mm)), pack.size)
-            for text in _written_sizes(pack.width_mm, pack.length_mm):
-                size = read_size(text)
-                if (size.width_mm, size.length_mm, size.mm2) == kept:
-                    return text
-        return plain.typed(pack.size)
-
-    def clean_content(self) -> int:
-        content = self.cleaned_data["content"]
-        pack: Pack = self.instance
-        if self.item.base_unit != Base.MM2:
-            return int(content)
-        if pack.pk and content == self.initial.get("content"):
-            return pack.size
-        pack.length_mm = pack.width_mm = None
-        try:
-            size = read_size(content)
-        except UnitError:
-            return self._by_length(content)
-        pack.length_mm, pack.width_mm = size.length_mm, size.width_mm
-        return size.mm2
-
-    def _by_length(self, content: str) -> int:
-        """Read the length of a bar or pipe, whose width the item states, else an area."""
-        strip = strip_of(self.item)
-        scale = Scale(self.item.base_unit, self.units, strip=strip)
-        try:
-            if not any(letter.isalpha() for letter in content):  # no unit stands beside the field
-                raise UnitError("")
-            if strip and (length := _length(content)):
-                self.instance.length_mm = round(length * 1000)
-                return round(length * 1000 * strip)
-            area = scale.read(content)
-        except UnitError as error:
-            raise ValidationError(
-                _("“%(got)s” is no size; write such as %(accepts)s."),
-                params={"got": content, "accepts": ", ".join(_sizes(self.item))},
-            ) from error
-        if area < 1:
-            raise ValidationError(_("A pack holds more than nothing."))
-        return area
-
-    def clean_name(self) -> str:
-        name: str = self.cleaned_data["name"]
-        if self.item.packs.filter(name=name).exclude(pk=self.instance.pk or 0).exists():
-            raise ValidationError(_("The item has a pack of this name; write another."))
-        return name
-
-    def clean(self) -> dict[str, Any]:
-        found: dict[str, Any] = super().clean() or self.cleaned_data
-        if "content" in found:
-            self.instance.size = found["content"]
-        if found.get("price") is not None:
-            self.instance.price = Decimal(found["price"])
-        return found
-
-
-def _sizes(item: StockItem) -> tuple[str, ...]:
-    if item.kind in WIDE:
-        return ("20 ft", "4 in × 20 ft", "6 m")
-    return ("48 × 96 in", "4 × 8 ft", "1250 × 2500 mm")
-
-
-def _length(text: str) -> Fraction | None:
-    """Return a length in metres, None for a text that is none."""
-    try:
-        return Fraction(parse_measure(text, "length").value)
-    except UnitError:
-        return None
-
-
-def _written_sizes(width_mm: int, length_mm: int) -> Iterator[str]:
-    """Yield how sides kept in whole millimetres may have been written: in inches, then in mm."""
-    for parts in (1, 2, 4, 8, 16):
-        sides = (round(side / 25.4 * parts) / parts for side in (width_mm, length_mm))
-        yield " × ".join(f"{side:g}" for side in sides if side) + " in"
-    yield f"{width_mm} × {length_mm} mm"
 
 
 class SupplierForm(forms.ModelForm):

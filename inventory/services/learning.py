@@ -11,10 +11,10 @@ from django.db.models import Q, Sum
 
 from inventory.core.learning import LearnedFactor, learn_factor
 from inventory.core.needs import PLATE, in_base_units
-from inventory.core.open_packs import Opened, Use, remainders
+from inventory.core.open_packs import Use, remainders
 from inventory.models import Movement, OpenPack, StockItem
 from inventory.services.forecast import default_pack
-from inventory.services.open_packs import uses_since
+from inventory.services.open_packs import as_opened, uses_since
 from shared.people.audit import audit
 
 if TYPE_CHECKING:
@@ -64,7 +64,8 @@ def learned_factor(item: StockItem) -> Learned | None:
     zone = item.campus.zone
     end = _moment(last, time.max, zone)
     begin = _moment(start, time.max if item.learned_to else time.min, zone)
-    packs = list(OpenPack.objects.filter(item=item).select_related("movement"))
+    rows = OpenPack.objects.filter(item=item).select_related("movement")
+    packs = list(rows.prefetch_related("readings"))
     earliest = min([begin, *(row.opened_at for row in packs)])
     found = uses_since(earliest, item.campus).get(item.spec_key, [])
     uses = [Use(use.at, in_base_units(use.quantity, item.base_unit)) for use in found]
@@ -111,7 +112,7 @@ def _left_the_shelf(item: StockItem, after: Movement | None, last: Movement) -> 
 def _in_open(packs: list[OpenPack], uses: list[Use], at: datetime, factor: float) -> float:
     """Return what is computed to be in the packs open at a time, base units."""
     known = [row for row in packs if row.opened_at <= at]
-    held = [Opened(row.opened_at, row.size, row.finished_at) for row in known]
+    held = [as_opened(row, at) for row in known]
     left = remainders(held, [use for use in uses if use.at <= at], factor=factor)
     return sum(
         rest

@@ -32,10 +32,14 @@ def left_open(
     """Return the open packs of `items` with what is left in each (base units), by item.
 
     Left is what was opened less what the coupons handed in since took by computation, times the
-    item's factor. A constant number of queries.
+    item's factor; of a cylinder it starts anew from each reading. A constant number of queries.
     """
     known = {item.pk: item for item in items}
-    rows = OpenPack.objects.filter(item__in=known).select_related("movement", "pack")
+    rows = (
+        OpenPack.objects.filter(item__in=known)
+        .select_related("movement", "pack")
+        .prefetch_related("readings")
+    )
     still_open = list(rows.filter(finished_at=None))
     if not still_open:
         return {}
@@ -55,12 +59,20 @@ def left_open(
             Use(use.at, in_base_units(use.quantity, item.base_unit))
             for use in uses.get(item.spec_key, ())
         ]
-        held = [Opened(row.opened_at, row.size, row.finished_at) for row in packs]
+        held = [as_opened(row) for row in packs]
         left = remainders(held, taken, factor=item.factor)
         found[pk] = [
             (row, rest) for row, rest in zip(packs, left, strict=True) if row.finished_at is None
         ]
     return found
+
+
+def as_opened(row: OpenPack, upto: datetime | None = None) -> Opened:
+    """Return a pack as the pure code knows it, with its readings (prefetched) up to a time."""
+    readings = tuple(
+        (one.at, float(one.left)) for one in row.readings.all() if upto is None or one.at <= upto
+    )
+    return Opened(row.opened_at, row.size, row.finished_at, readings)
 
 
 def uses_since(start: datetime, campus: Campus) -> dict[str, list[Use]]:

@@ -15,9 +15,11 @@ from django.db.models.functions import Coalesce
 from curriculum.core.usage import Usage
 from curriculum.models import ExerciseVersion, Setup
 from inventory.core.base_units import PackSize, Scale
+from inventory.core.cylinders import Cylinder
 from inventory.core.needs import in_base_units, needs_of
 from inventory.models import (
     MONEY_SCALE,
+    CylinderReading,
     Movement,
     OpenPack,
     Pack,
@@ -25,11 +27,12 @@ from inventory.models import (
     Requisition,
     StockItem,
 )
+from inventory.services.cylinders import open_cylinder
 from inventory.services.forecast import default_pack, on_order
 from inventory.services.open_packs import left_open, shelves_of
 from inventory.services.scales import pack_size, scale_of
 from inventory.services.usages import usages_of
-from shared.units import Shown
+from shared.units import Measure, Shown
 
 if TYPE_CHECKING:
     from shared.people.models import Campus
@@ -49,6 +52,27 @@ class InUse:
     @property
     def shown(self) -> Shown:
         return self.scale.show(self.left, DIGITS)
+
+    @property
+    def cylinder(self) -> Cylinder | None:
+        """What it is to its gauge or a scale; None for what is no cylinder."""
+        return open_cylinder(self.pack)
+
+    @property
+    def name(self) -> str:
+        """The pack with the mark on it: "cylinder, 125 ft3 · A-17"."""
+        return " · ".join(filter(None, (self.pack.pack.name, self.pack.mark)))
+
+    @property
+    def gauge(self) -> Measure | None:
+        """What its gauge should show at 70 °F with that left in it."""
+        cylinder = self.cylinder
+        pressure = cylinder.gauge_at(self.left) if cylinder else None
+        return None if pressure is None else Measure.of(pressure, "Pa")
+
+    @property
+    def last_reading(self) -> CylinderReading | None:
+        return max(self.pack.readings.all(), key=lambda one: (one.at, one.pk), default=None)
 
     @property
     def share(self) -> float:
@@ -129,6 +153,16 @@ def packs_in_use(
         pk: tuple(InUse(row, left, scale_of(known[pk], units)) for row, left in packs)
         for pk, packs in left_open(known.values(), campus).items()
     }
+
+
+def cylinders_in_use(campus: Campus, units: str) -> list[InUse]:
+    """Return the open cylinders of a campus, by item and age, in a constant number of queries."""
+    items = StockItem.objects.filter(campus=campus, kind=StockItem.Kind.GAS)
+    found = packs_in_use(items.prefetch_related("packs"), campus, units)
+    return sorted(
+        (one for packs in found.values() for one in packs),
+        key=lambda one: (one.pack.item.name, one.pack.opened_at, one.pack.pk),
+    )
 
 
 @dataclass(frozen=True, slots=True)

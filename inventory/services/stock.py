@@ -83,16 +83,21 @@ def exchange(
     on: date | None = None,
     reason: str = "",
     stays: bool = False,
+    mark: str = "",
 ) -> OpenPack:
     """Put a full cylinder in the place of one in use, or beside those there are (None).
 
-    What is `left` (base units) in the one that goes leaves the shop with it unless it `stays`.
-    Raises InQuarantine.
+    `mark` is what is stamped or painted on the full one. What is `left` (base units) in the one
+    that goes leaves the shop with it unless it `stays`. Raises InQuarantine.
     """
     _usable(pack.item)
     if replaces is not None:
         finish_pack(open_pack=replaces, left=left, key=f"{key}:left", by=by, on=on, stays=stays)
-    return open_pack(pack=pack, key=key, by=by, on=on, reason=reason)
+    opened = open_pack(pack=pack, key=key, by=by, on=on, reason=reason)
+    if mark and not opened.mark:
+        opened.mark = mark
+        opened.save(update_fields=["mark"])
+    return opened
 
 
 @transaction.atomic

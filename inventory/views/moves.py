@@ -5,12 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods, require_POST
 
+from inventory.forms.cylinders import ReadingForm, WarmthForm
 from inventory.forms.moves import (
     AmountForm,
     CountForm,
@@ -22,10 +24,11 @@ from inventory.forms.moves import (
 )
 from inventory.models import Movement, OpenPack, StockItem
 from inventory.services import stock
+from inventory.services.cylinders import Found, keep_readings
 from inventory.services.learning import learned_factor, take_factor
 from inventory.services.ledger import AlreadyReversed, LeftoverReturned, finish_pack, reverse
 from inventory.services.scales import scale_of
-from inventory.services.shelf import dear_rows, last_counts, packs_in_use
+from inventory.services.shelf import cylinders_in_use, dear_rows, last_counts, packs_in_use
 from inventory.views.item import act_form, acts_of, item_of, item_page
 from shared.people.access import AppRequest, role_required
 from shared.people.context import units_of
@@ -92,6 +95,7 @@ def _do(request: AppRequest, form: MoveForm, kind: Kind) -> None:
             replaces=form.replaces,
             left=found.get("left") or 0,
             stays=found.get("stays", False),
+            mark=found["mark"],
             **common,
         )
 
@@ -121,6 +125,38 @@ def pack_finish(request: AppRequest, pk: int) -> HttpResponse:
         by=request.user,
     )
     messages.success(request, _("Put away."))
+    return redirect("inventory:item", item.pk)
+
+
+@require_POST
+@role_required(Role.CLERK, Role.MANAGER, Role.INSTRUCTOR)
+@once_only
+def cylinder_read(request: AppRequest, pk: int) -> HttpResponse:
+    """Keep what the gauge of an open cylinder, or the scale under it, shows."""
+    opened = get_object_or_404(
+        OpenPack.objects.select_related("item__campus"),
+        pk=pk,
+        item__campus=request.campus,
+        item__kind=StockItem.Kind.GAS,
+    )
+    item = item_of(request, opened.item_id)
+    units = units_of(request)
+    in_use = packs_in_use([item], request.campus, units).get(item.pk, ())
+    one = next((each for each in in_use if each.pack.pk == pk), None)
+    if one is None:
+        messages.info(request, _("That pack was put away before."))
+        return redirect("inventory:item", item.pk)
+    warmth = WarmthForm(request.POST, system=units)
+    temperature = warmth.cleaned_data["temperature"] if warmth.is_valid() else None
+    form = ReadingForm(request.POST, one=one, temperature=temperature)
+    read = form.is_valid() and temperature is not None
+    if read and form.found is None:
+        form.add_error("now", _("Nothing is written: write what it shows."))
+    if not read or form.found is None:
+        return item_page(request, item, reading=(pk, form, warmth), status=422)
+    keep_readings(found=[form.found], key=_key(request, "gauge"), by=request.user)
+    text = _("Kept: about %(left)s left.")
+    messages.success(request, text % {"left": one.scale.show(form.found.left, 3)})
     return redirect("inventory:item", item.pk)
 
 
@@ -195,28 +231,39 @@ def factor_take(request: AppRequest, pk: int) -> HttpResponse:
 @role_required(Role.CLERK, Role.MANAGER)
 @once_only
 def shelf_count(request: AppRequest) -> HttpResponse:
-    """Key what lies on the shelf of the ten dearest items; all lines are kept, or none."""
+    """Key what lies on the shelf of the ten dearest items and what open cylinders show.
+
+    All lines are kept, or none.
+    """
     units = units_of(request)
+    data = request.POST or None
     rows = dear_rows(request.campus, units)
-    forms = [CountForm(request.POST or None, row=row) for row in _as_sent(request, rows, units)]
+    forms = [CountForm(data, row=row) for row in _as_sent(request, rows, units)]
+    warmth = WarmthForm(data, system=units)
+    temperature = warmth.cleaned_data["temperature"] if warmth.is_valid() else None
+    cylinders = [
+        ReadingForm(data, one=one, temperature=temperature)
+        for one in cylinders_in_use(request.campus, units)
+    ]
     nothing = False
-    valid = [form.is_valid() for form in forms]  # each, so that each says what is wrong
+    sent = [*forms, *cylinders, *([warmth] if cylinders else [])]
+    valid = [form.is_valid() for form in sent]  # each, so that each says what is wrong
     if request.method == "POST" and all(valid):
         counts = [
             stock.Count(form.row.item, form.found, form.cleaned_data["reason"])
             for form in forms
             if form.found is not None
         ]
-        if counts:
-            stock.keep_counts(counts=counts, key=_key(request, "count"), by=request.user)
-            text = ngettext("%(n)d item counted.", "%(n)d items counted.", len(counts))
-            messages.success(request, text % {"n": len(counts)})
+        found = [form.found for form in cylinders if form.found is not None]
+        if counts or found:
+            _keep(request, counts, found)
             return redirect("inventory:shelf_count")
         nothing = True
-    wrong = [form for form in forms if form.is_bound and form.errors]
     context = {
         "forms": forms,
-        "wrong": wrong,
+        "cylinders": cylinders,
+        "warmth": warmth,
+        "wrong": [form for form in sent if form.is_bound and form.errors],
         "nothing": nothing,
         "due": sum(form.row.item.count_due is not None for form in forms),
         "counted": last_counts(request.campus, units),
@@ -224,6 +271,20 @@ def shelf_count(request: AppRequest) -> HttpResponse:
     }
     status = 422 if request.method == "POST" else 200
     return render(request, "inventory/shelf_count.html", context, status=status)
+
+
+@transaction.atomic
+def _keep(request: AppRequest, counts: list[stock.Count], found: list[Found]) -> None:
+    """Keep a round, all of it or nothing, and say so."""
+    key = _key(request, "count")
+    stock.keep_counts(counts=counts, key=key, by=request.user)
+    keep_readings(found=found, key=key, by=request.user)
+    for number, text in (
+        (len(counts), ngettext("%(n)d item counted.", "%(n)d items counted.", len(counts))),
+        (len(found), ngettext("%(n)d cylinder read.", "%(n)d cylinders read.", len(found))),
+    ):
+        if number:
+            messages.success(request, text % {"n": number})
 
 
 def _as_sent(request: AppRequest, rows: list[Any], units: str) -> list[Any]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Any
+from urllib.parse import urlencode
 
 from django.contrib import messages
 from django.core.paginator import Paginator
@@ -15,7 +16,10 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods
 
-from inventory.forms.stock import ItemForm, PackForm, ShelfFilter, SupplierForm
+from curriculum.core.usage import Weekly, weekly
+from curriculum.services.sheet import said
+from inventory.forms.packs import PackForm
+from inventory.forms.stock import ItemForm, ShelfFilter, SupplierForm
 from inventory.models import Pack, StockItem, Supplier
 from inventory.services import stock
 from inventory.services.shelf import shelf_rows
@@ -136,9 +140,23 @@ def item_new(request: AppRequest) -> HttpResponse:
         if _kept(form, lambda: stock.save_item(item=item, by=request.user)):
             messages.success(request, _("%(item)s is on the list.") % {"item": item})
             return redirect("inventory:pack_new", item.pk)
-    context = {"form": form}
+    context = {"form": form, "weekly": [_start(one) for one in weekly()]}
     status = 422 if form.is_bound else 200
     return render(request, "inventory/item_form.html", context, status=status)
+
+
+def _start(one: Weekly) -> tuple[str, str]:
+    """Return the name of something that goes by the week, and the query that fills the form."""
+    name = said(one.name)
+    pieces, weeks = one.whole
+    filled = {
+        "kind": "sundry",
+        "name": name.capitalize(),
+        "thing": one.name,
+        "per_student_week": pieces,
+        "every_weeks": weeks,
+    }
+    return name, urlencode(filled)
 
 
 @require_http_methods(["GET", "POST"])

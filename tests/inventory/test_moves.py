@@ -117,7 +117,8 @@ def test_the_gas_that_goes_with_a_cylinder_is_noted_and_not_put_on_the_shelf(at_
     )  # fmt: skip
     assert lines(cylinder.item) == [("exchange", -CYLINDER)] * 2
     first.refresh_from_db()
-    assert first.left == 2_123_763
+    # Volumes of argon in one of water at 70 °F: 35.78 at 500 psig, 159.95 at 2200 (CoolProp 8.0.0).
+    assert first.left == pytest.approx(CYLINDER * 35.78 / 159.95, rel=1e-3)
     assert OpenPack.objects.filter(finished_at=None).count() == 1
 
 
