@@ -139,6 +139,7 @@ LABELS: dict[str, str | Promise] = {
 }
 
 HELP: dict[str, str | Promise] = {
+    "other_side": _("Amounts follow the length of the weld: count both sides there."),
     "pitch": _("from centre to centre"),
     "staggered": _("fillets on both sides, by turns"),
     "effective": _("how deep the weld counts"),
