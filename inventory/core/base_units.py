@@ -255,10 +255,10 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class SheetSize:
-    """Sides in whole millimetres, as kept with a pack, and the exact area in mm²."""
+    """Sides in whole micrometres, as kept with a pack, and the exact area in mm²."""
 
-    width_mm: int
-    length_mm: int
+    width_um: int
+    length_um: int
     mm2: int
 
 
@@ -278,8 +278,8 @@ def read_size(text: str) -> SheetSize:
     if not 0 < width <= length <= LONGEST_SIDE_M:
         raise _no_size(text)
     return SheetSize(
-        max(1, _nearest(width * 1000)),
-        max(1, _nearest(length * 1000)),
+        max(1, _nearest(width * 10**6)),
+        max(1, _nearest(length * 10**6)),
         max(1, _nearest(width * length * 10**6)),
     )
 

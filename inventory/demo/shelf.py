@@ -56,9 +56,11 @@ def _pack(row: dict[str, Any], item: StockItem, suppliers: dict[str, Supplier]) 
         supplier=suppliers.get(row.get("supplier", "")),
     )
     pack.price = Decimal(row["price"])
+    if "filled" in row:
+        pack.fill_pressure = parse_measure(row["filled"], "pressure")
     length, width = _metres(row, "length"), _metres(row, "width")
     if length and width:
-        pack.length_mm, pack.width_mm = round(length * 1000), round(width * 1000)
+        pack.length_um, pack.width_um = round(length * MICRO), round(width * MICRO)
         pack.size = round(length * width * MICRO)
     elif "pieces" in row:
         pack.size = row["pieces"]
@@ -86,6 +88,7 @@ def shelves(scene: Scene) -> None:
             moved_by=row["moved_by"],
             piece_mg=None if piece is None else round(piece),
             quarantined=row.get("quarantined", False),
+            manifold=row.get("manifold"),
             per_student_week=row.get("per_student_week", 0),
             every_weeks=row.get("every_weeks", 1),
             factor=row.get("factor", 1.8),

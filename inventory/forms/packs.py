@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -16,6 +15,7 @@ from curriculum.core.gas import GasError, told_by
 from curriculum.services.sheet import said
 from inventory.core.base_units import Scale, read_size
 from inventory.core.cylinders import in_ml
+from inventory.core.sizes import Size, size_text
 from inventory.forms.fields import AmountField, such_as
 from inventory.forms.stock import WIDE, Base, Kind
 from inventory.models import Pack, StockItem, Supplier
@@ -130,12 +130,12 @@ class PackForm(forms.ModelForm):
 
     def _written(self, pack: Pack, plain: Scale) -> str:
         """Return the content of a pack as a text that reads back as it is kept."""
-        if pack.length_mm and pack.width_mm:
-            kept = (*sorted((pack.width_mm, pack.length_mm)), pack.size)
-            for text in _written_sizes(pack.width_mm, pack.length_mm):
-                size = read_size(text)
-                if (size.width_mm, size.length_mm, size.mm2) == kept:
-                    return text
+        if pack.length_um and pack.width_um:
+            size = Size(pack.length_um, pack.width_um).long_side_first
+            for system in (self.units, "metric", "us"):
+                read = read_size(size_text(size, system))
+                if (read.length_um, read.width_um, read.mm2) == (*size.sides, pack.size):
+                    return size_text(size, system)
         return plain.typed(pack.size)
 
     def clean_content(self) -> int | None:
@@ -148,12 +148,12 @@ class PackForm(forms.ModelForm):
             return int(content)
         if pack.pk and content == self.initial.get("content"):
             return pack.size
-        pack.length_mm = pack.width_mm = None
+        pack.length_um = pack.width_um = None
         try:
             size = read_size(content)
         except UnitError:
             return self._by_length(content)
-        pack.length_mm, pack.width_mm = size.length_mm, size.width_mm
+        pack.length_um, pack.width_um = size.length_um, size.width_um
         return size.mm2
 
     def _by_length(self, content: str) -> int:
@@ -164,7 +164,7 @@ class PackForm(forms.ModelForm):
             if not any(letter.isalpha() for letter in content):  # no unit stands beside the field
                 raise UnitError("")
             if strip and (length := _length(content)):
-                self.instance.length_mm = round(length * 1000)
+                self.instance.length_um = round(length * 10**6)
                 return round(length * 1000 * strip)
             area = scale.read(content)
         except UnitError as error:
@@ -234,11 +234,3 @@ def _length(text: str) -> Fraction | None:
         return Fraction(parse_measure(text, "length").value)
     except UnitError:
         return None
-
-
-def _written_sizes(width_mm: int, length_mm: int) -> Iterator[str]:
-    """Yield how sides kept in whole millimetres may have been written: in inches, then in mm."""
-    for parts in (1, 2, 4, 8, 16):
-        sides = (round(side / 25.4 * parts) / parts for side in (width_mm, length_mm))
-        yield " × ".join(f"{side:g}" for side in sides if side) + " in"
-    yield f"{width_mm} × {length_mm} mm"

@@ -41,8 +41,8 @@ def _strip(item: StockItem, packs: list[Pack]) -> Fraction | None:
     if item.base_unit != StockItem.BaseUnit.MM2:
         return None
     for pack in packs:
-        if pack.length_mm:
-            return Fraction(pack.size, pack.length_mm)
+        if pack.length_um:
+            return Fraction(pack.size * 1000, pack.length_um)
     return strip_of(item)
 
 

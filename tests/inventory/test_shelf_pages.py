@@ -459,12 +459,12 @@ def test_the_first_pack_is_bought_by_default_ticked_or_not(at_desk, campus):
 @pytest.mark.parametrize(
     ("kind", "key", "content", "kept"),
     [
-        ("sheet", "sheet:steel:6400", "48 × 96 in", (2_972_897, 2438, 1219)),
-        ("sheet", "sheet:steel:6400", "4 x 8 ft", (2_972_897, 2438, 1219)),
-        ("bar", "bar:steel:6400:101600", "20 ft", (619_354, 6096, None)),
-        ("bar", "bar:steel:6400:101600", "4 in × 20 ft", (619_354, 6096, 102)),
+        ("sheet", "sheet:steel:6400", "48 × 96 in", (2_972_897, 2_438_400, 1_219_200)),
+        ("sheet", "sheet:steel:6400", "4 x 8 ft", (2_972_897, 2_438_400, 1_219_200)),
+        ("bar", "bar:steel:6400:101600", "20 ft", (619_354, 6_096_000, None)),
+        ("bar", "bar:steel:6400:101600", "4 in × 20 ft", (619_354, 6_096_000, 101_600)),
         # a wall of 3.9 mm on 60.3 mm outside, rolled out over 6 m: pi × 56.4 × 6000
-        ("pipe", "pipe:steel:3900:60300", "6 m", (1_063_115, 6000, None)),
+        ("pipe", "pipe:steel:3900:60300", "6 m", (1_063_115, 6_000_000, None)),
     ],
 )
 def test_a_size_is_read_and_comes_back_as_it_was_written(at_desk, campus, kind, key, content, kept):
@@ -473,12 +473,12 @@ def test_a_size_is_read_and_comes_back_as_it_was_written(at_desk, campus, kind, 
     )
     post(at_desk, "pack_new", item.pk, **pack_fields(content=content))
     pack = Pack.objects.get()
-    assert (pack.size, pack.length_mm, pack.width_mm) == kept
+    assert (pack.size, pack.length_um, pack.width_um) == kept
     shown = page(at_desk, "pack_edit", pack.pk).context["form"]["content"].value()
     fields = pack_fields(content=shown, price="150")
     assert post(at_desk, "pack_edit", pack.pk, **fields).status_code == 302
     pack.refresh_from_db()
-    assert (pack.size, pack.length_mm, pack.width_mm, pack.price) == (*kept, 150)
+    assert (pack.size, pack.length_um, pack.width_um, pack.price) == (*kept, 150)
 
 
 @pytest.mark.parametrize(
@@ -539,6 +539,6 @@ def test_bars_are_counted_by_length_and_sheets_in_sheets(campus):
         campus=campus, kind="bar", spec_key="bar:steel:6400:101600", base_unit="mm2", piece_mg=None
     )
     assert str(scale_of(bar, "us").show(619_354)) == "20 ft"
-    PackFactory(item=bar, name="bar, 20 ft", size=619_354, length_mm=6096)
+    PackFactory(item=bar, name="bar, 20 ft", size=619_354, length_um=6_096_000)
     assert str(scale_of(bar, "us").show(619_354)) == "20 ft"
     assert scale_of(bar, "us").read("1/2 bar") == 309_677

@@ -154,16 +154,16 @@ def test_rods_and_packs_are_counted():
 @pytest.mark.parametrize(
     ("text", "sides"),
     [
-        ("48 × 96 in", (1219, 2438, 2_972_897)),
-        ("8 ft x 4 ft", (1219, 2438, 2_972_897)),
-        ("4 by 8 ft", (1219, 2438, 2_972_897)),
-        ("2 in x 20 ft", (51, 6096, 309_677)),  # 50.8 × 6096 = 309676.8
-        ("1250 × 2500 mm", (1250, 2500, 3_125_000)),
+        ("48 × 96 in", (1_219_200, 2_438_400, 2_972_897)),
+        ("8 ft x 4 ft", (1_219_200, 2_438_400, 2_972_897)),
+        ("4 by 8 ft", (1_219_200, 2_438_400, 2_972_897)),
+        ("2 in x 20 ft", (50_800, 6_096_000, 309_677)),  # 50.8 × 6096 = 309676.8
+        ("1250 × 2500 mm", (1_250_000, 2_500_000, 3_125_000)),
     ],
 )
 def test_a_sheet_is_read_by_its_sides(text, sides):
     size = read_size(text)
-    assert (size.width_mm, size.length_mm, size.mm2) == sides
+    assert (size.width_um, size.length_um, size.mm2) == sides
 
 
 @pytest.mark.parametrize(
