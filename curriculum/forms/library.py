@@ -49,6 +49,14 @@ class LibraryFilter(forms.Form):
             del self.fields["state"]
 
 
+class PrintForm(forms.Form):
+    """For which hand a sheet is printed."""
+
+    hand = forms.ChoiceField(
+        choices=[("right", _("Right hand")), ("left", _("Left hand"))], required=False
+    )
+
+
 class ImportForm(forms.Form):
     """A library file, uploaded or pasted."""
 

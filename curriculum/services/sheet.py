@@ -27,6 +27,7 @@ from curriculum.core.sentence import Sentence
 from curriculum.core.usage import Usage, UsageError, blanks, rods_to_lay_out, usage
 from curriculum.models import ExerciseVersion
 from curriculum.services.library import to_spec
+from curriculum.services.technique import angle_rows, path_drawing, upright
 from shared.units import Measure, Range
 
 # Settings in the order a sheet lists them; those among the five are not said twice.
@@ -89,11 +90,15 @@ class Setting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PassRow:
-    """One pass on a sheet: its number(s), the stated pass, a small picture, its own settings."""
+    """One pass on a sheet: its number(s), the stated pass, a small picture, its own settings.
+
+    `path` draws how the puddle is led.
+    """
 
     number: str
     stated: spec.Pass
     drawing: SafeString
+    path: SafeString
     settings: tuple[Setting, ...]
 
 
@@ -134,7 +139,7 @@ def sheet_context(
     units : str
         "us" or "metric"; figures typed in these units come as typed.
     left_handed : bool
-        Handed on for the page: what lies at the thumb goes to the left.
+        Draws the hand at its side; on the page what lies at the thumb goes to the left.
     paper : bool
         Draw in ink on white, for a PDF.
     ident : str
@@ -165,7 +170,13 @@ def sheet_context(
         "dial": rows,
         "more": _more(setup, {row.key for row in rows}),
         **drawings,
-        "passes": _passes(exercise, setup, units, paper, drawn=bool(drawings["drawing"])),
+        "angles": angle_rows(
+            exercise, setup, units=units, left_handed=left_handed, paper=paper, ident=ident
+        ),
+        "passes": _passes(
+            exercise, setup, units, paper, left_handed, ident, drawn=bool(drawings["drawing"])
+        ),
+        "upright": upright(exercise),
         "limits": limits,
         "limit_sources": list(dict.fromkeys(one.source for one in exercise.criteria if one.source)),
         "cautions": [said_caution(one) for one in cautions_for(exercise, setup)],
@@ -272,10 +283,17 @@ def _drawings(
 
 
 def _passes(
-    exercise: spec.Exercise, setup: spec.Setup, units: str, paper: bool, *, drawn: bool
+    exercise: spec.Exercise,
+    setup: spec.Setup,
+    units: str,
+    paper: bool,
+    left_handed: bool,
+    ident: str,
+    *,
+    drawn: bool,
 ) -> list[PassRow]:
     rows, last = [], 0
-    for number, one in numbered(setup.passes):
+    for place, (number, one) in enumerate(numbered(setup.passes), start=1):
         last += one.count
         picture = ""
         if drawn and setup.joint.kind != "none":
@@ -285,6 +303,9 @@ def _passes(
                 number=number,
                 stated=one,
                 drawing=SafeString(picture),
+                path=path_drawing(
+                    exercise, setup, place, left_handed=left_handed, paper=paper, ident=ident
+                ),
                 settings=tuple(_own_settings(one)),
             )
         )

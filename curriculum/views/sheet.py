@@ -8,6 +8,7 @@ from django.urls import reverse
 from django.views.decorators.http import require_GET
 
 from curriculum.core.usage import usual
+from curriculum.forms.library import PrintForm
 from curriculum.models import ExerciseVersion
 from curriculum.services.findings import booths_of, ordered_findings
 from curriculum.services.library import to_spec
@@ -55,9 +56,14 @@ def sheet(request: AppRequest, pk: int, key: str) -> HttpResponse:
 @require_GET
 @role_required(*READERS)
 def sheet_pdf(request: AppRequest, pk: int, key: str) -> HttpResponse:
-    """Give the sheet on two pages, with a code that opens it on a tablet."""
+    """Give the sheet on two pages, for a right hand unless a left one is asked for.
+
+    Its code opens the sheet on a tablet.
+    """
     version = _version(request, pk, key)
-    context = sheet_context(version, key, units=units_of(request), paper=True)
+    form = PrintForm(request.GET)
+    left = form.is_valid() and form.cleaned_data["hand"] == "left"
+    context = sheet_context(version, key, units=units_of(request), left_handed=left, paper=True)
     url = request.build_absolute_uri(reverse("curriculum:sheet", args=[pk, key]))
     context["qr"] = qr_svg(url, millimetres=20)
     name = f"exercise-{version.exercise.number}-{key}.pdf"
