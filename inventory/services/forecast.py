@@ -317,7 +317,7 @@ class _Build:
                 found = needs_of(usage(spec, setup), self.shelves)
             except UsageError as error:
                 found = []
-                self.problems.append(Problem(f"{spec.number}/{key}", str(error)))
+                self.problems.append(Problem(f"{spec.number}/{key}", error.message))
             self.needs.update((need.item, need) for need in found if not need.matched)
             self._uses[version, key] = [
                 {
