@@ -72,7 +72,7 @@ def number(value: float) -> str:
 
 def path(points: Sequence[Point], *, close: bool = False) -> str:
     """Write a polyline as path data."""
-    body = "L".join(f"{number(x)} {number(y)}" for x, y in points)
+    body = "L".join([f"{x:.2f} {y:.2f}" for x, y in points])
     return f"M{body}{'z' if close else ''}"
 
 
@@ -179,7 +179,7 @@ class Canvas:
             (back[0] + uy * ARROW_HALF, back[1] - ux * ARROW_HALF),
         ]
         self.points += points
-        body = " ".join(f"{number(px)},{number(py)}" for px, py in points)
+        body = " ".join([f"{px:.2f},{py:.2f}" for px, py in points])
         self.elements.append(f'<polygon {self.look("tip")} points="{body}"/>')
 
     def plate(self, points: list[Point], edges: Sequence[Sequence[Point]], *, lean: int) -> None:
@@ -189,7 +189,8 @@ class Canvas:
         """
         self.solids.append(points)
         self.points += points
-        chords = "".join(map(path, hatching(points, lean)))
+        lines = hatching(points, lean)
+        chords = "".join([f"M{a:.1f} {b:.1f}L{c:.1f} {d:.1f}" for (a, b), (c, d) in lines])
         self.elements.append(f'<path {self.look("hatch-line")} d="{chords}"/>')
         for edge in edges:
             self.line("o-line", edge)

@@ -160,7 +160,9 @@ def _root_opening(sheet: Sheet, joint: OutsideCorner, turn: Turn, inward: float)
         wide, y = sheet.wide(stated), y + 0.5 * FIGURE
         left = x - wide + INDENT
         inside = [(left + 15 * aside, y + 6 * k) for k in range(16) for aside in range(8)]
-        sheet.figure(stated, [*inside, *_down_left(x, y, wide)])
+        box = sheet.figure(stated, [*inside, *_down_left(x, y, wide)])
+        if box[1] - max(ends[0][1], ends[1][1]) > FIGURE:
+            sheet.canvas.line("thin", [_middle(*ends), ((box[0] + box[2]) / 2, box[1] - 2)])
 
 
 def _overlap(sheet: Sheet, joint: OutsideCorner, turn: Turn, hanging: Ring) -> None:

@@ -79,7 +79,7 @@ def flare(sheet: Sheet, joint: FlareBevel) -> None:
     sheet.scale = min(deep / radius, 150 / t, HIGHEST / highest)
     r, wall = radius * sheet.scale, t * sheet.scale
     least = sheet.left + sheet.thickness_wide() + wall
-    sheet.origin = (max(0.36 * sheet.width, least), 0.0)
+    sheet.origin = (max(0.3 * sheet.width, least), 0.0)
     x = sheet.origin[0]
     rings = [sheet.ring(ring) for ring in joint.polygon(SEGMENTS)]
     head, foot = -r - max(70.0, HIGHEST), max(90.0, wall - r + 90.0)

@@ -155,7 +155,7 @@ def _middle(sheet: Sheet, joint: Groove) -> float:
     least = sheet.left + sheet.thickness_wide() + left + lean[0]
     crown = sheet.wide(sheet.setup.joint.face_reinforcement) if joint.face_reinforcement else 0.0
     most = sheet.right + INDENT - crown - right - lean[1]
-    return max(sheet.left + 40 + left, min(max(least, min(sheet.width / 2, most)), most + left))
+    return max(least, min(sheet.width / 2, most))
 
 
 def _over(sheet: Sheet, joint: Groove, edges: _Edges, top: float, crown: float) -> None:
@@ -270,15 +270,17 @@ def _radius(sheet: Sheet, joint: Groove, stated: Quantity, under: float) -> None
         return
     base = joint.thickness - flank.depth
     center = sheet.at((joint.root_opening / 2, base + flank.radius))
-    # Halfway round the foot: it begins straight below the middle and ends at the wall.
-    turn = math.radians(90 - flank.angle) / 2
+    # Near the wall, beside the numbers of the passes: the foot begins straight below the middle.
+    turn = 0.8 * math.radians(90 - flank.angle)
     way = (math.sin(turn), math.cos(turn))
     reach = flank.radius * sheet.scale
     on_arc = (center[0] + way[0] * reach, center[1] + way[1] * reach)
-    sheet.canvas.measured("groove_radius", flank.radius, center, on_arc, cls=sheet.on_weld)
-    drop = (under + 22 - on_arc[1]) / way[1]
-    end = (on_arc[0] + way[0] * drop, on_arc[1] + way[1] * drop)
-    sheet.canvas.line("thin", [on_arc, end])
-    sheet.canvas.tip(on_arc, end)
+    # Among numbers of passes the part within the weld keeps the weld's colour.
+    look = sheet.on_weld if passes_of(sheet.setup) == 1 else "thin"
+    sheet.canvas.measured("groove_radius", flank.radius, center, on_arc, cls=look)
+    out = (on_arc[0] + way[0] * 24, on_arc[1] + way[1] * 24)
+    end = (out[0] + 14, under + 22)
+    sheet.canvas.line("thin", [on_arc, out, end])
+    sheet.canvas.tip(on_arc, out)
     text, unit = sheet.words(stated)
     sheet.write(f"R {text}", unit, rows(end[0] + 10, under + FIGURE, 1))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from ..joints import Ring
@@ -144,7 +144,7 @@ class Sheet:
         self.measure("thickness", self.setup.thickness.value, (LANE, bottom), (LANE, top))
         text, unit = thickness_figure(self.setup, self.system)
         above = rows(self.left + INDENT, top - BASE, -1)
-        return self.write(text, unit, (*spots, *above))
+        return self.write(text, unit, itertools.chain(spots, above))
 
     def over(
         self,
@@ -279,9 +279,9 @@ class Sheet:
         return "thin on" if self.pass_no is None else "thin"
 
 
-def rows(x: float, y: float, way: int) -> list[Point]:
-    """Return spots at `x` from `y` on, each a step further up (-1) or down (1)."""
-    return [(x, y + way * k * ROW / 2) for k in range(ROWS)]
+def rows(x: float, y: float, way: int) -> Iterator[Point]:
+    """Yield spots at `x` from `y` on, each a step further up (-1) or down (1)."""
+    return ((x, y + way * k * ROW / 2) for k in range(ROWS))
 
 
 def broken_sides(sheet: Sheet, top: float, bottom: float) -> None:
