@@ -80,9 +80,7 @@ class Bound:
         Returns the program, with all its patterns.
         """
         task = self.task
-        master = Master(
-            task, np.zeros(len(task.sheets)), short=task.areas / task.areas.max(), limit_all=True
-        )
+        master = Master(task, np.zeros(len(task.sheets)), task.areas / task.areas.max())
         for pattern in patterns:
             master.add(pattern)
         while not late():

@@ -52,34 +52,28 @@ def fill_up(
     costs: Floats,
     left: Ints,
     limits: dict[int, int],
-    values: Floats | None = None,
 ) -> Counter[Pattern]:
-    """Cut one sheet after another, each as full as it gets of what is left.
+    """Cut one sheet after another, the cheapest for their size first, each as full as it gets.
 
     A good cutting in no time, and the last resort where all time is spent. `left` and `limits`
     are used up.
     """
     uses: Counter[Pattern] = Counter()
-    worth = task.areas if values is None else values + 1e-6 * task.areas / task.areas.max()
-    while left.any():
-        best: tuple[float, Pattern, Ints] | None = None
-        for place, sheet in enumerate(task.sheets):
-            if limits[place] <= 0:
-                continue
-            for way in sheet.ways:
-                pattern = pricer.pack(place, way, worth, left)
-                counts = pattern.counts(len(task.kinds))
-                rate = float(counts @ worth) / float(costs[place])
-                if counts.any() and (best is None or rate > best[0]):
-                    best = rate, pattern, counts
-        if best is None:
-            break
-        _, pattern, counts = best
-        held = np.flatnonzero(counts)
-        times = min(int((left[held] // counts[held]).min()), limits[pattern.sheet])
-        uses[pattern] += times
-        left -= counts * times
-        limits[pattern.sheet] -= times
+    rates = [cost / sheet.size for cost, sheet in zip(costs, task.sheets, strict=True)]
+    for place in np.argsort(rates).tolist():
+        while limits[place] > 0 and left.any():
+            patterns = [
+                pricer.pack(place, way, task.areas, left) for way in task.sheets[place].ways
+            ]
+            filled = [(pattern, pattern.counts(len(task.kinds))) for pattern in patterns]
+            pattern, counts = max(filled, key=lambda one: float(one[1] @ task.areas))
+            held = np.flatnonzero(counts)
+            if not len(held):
+                break
+            times = min(int((left[held] // counts[held]).min()), limits[place])
+            uses[pattern] += times
+            left -= counts * times
+            limits[place] -= times
     return uses
 
 
@@ -110,8 +104,7 @@ class Diver:
             if spent + cost > most - 1e-6:
                 return None
             chosen = self._chosen(used, rng)
-            if not chosen:
-                break
+            before = uses.total()
             for place, times in chosen:
                 pattern, counts = self.master.patterns[place], self.master.columns[place]
                 times = min(times, limits[pattern.sheet])
@@ -125,6 +118,8 @@ class Diver:
                 spent += float(self.costs[pattern.sheet]) * times
                 left -= np.minimum(counts * times, left)
                 limits[pattern.sheet] -= times
+            if uses.total() == before:
+                break
         return cutting_of(self.task, uses)
 
     def _chosen(self, used: Floats, rng: np.random.Generator | None) -> list[tuple[int, int]]:

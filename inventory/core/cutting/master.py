@@ -26,17 +26,12 @@ class Master:
     What is short costs more than any plan, so that there is always a solution.
     """
 
-    def __init__(
-        self, task: Task, costs: Floats, *, short: Floats | None = None, limit_all: bool = False
-    ) -> None:
+    def __init__(self, task: Task, costs: Floats, short: Floats | None = None) -> None:
         self.task, self.costs, self.kinds = task, costs, len(task.kinds)
         self.patterns: list[Pattern] = []
         self.columns: list[Ints] = []
         self._known: set[Pattern] = set()
         self.short_used = 0.0  # blanks that the last solution goes without
-        self.limited = [
-            n for n, one in enumerate(task.sheets) if limit_all or one.limit is not None
-        ]
         dear = 10.0 * float(costs.max()) * (1.0 + task.areas / task.areas.max())
         self.short = dear if short is None else short
         self.lp = Quiet()
@@ -44,8 +39,9 @@ class Master:
         self.lp.setOptionValue("threads", 1)
         for count in task.demand:
             self.lp.addRow(float(count), highspy.kHighsInf, 0, [], [])
-        for place in self.limited:
-            self.lp.addRow(-highspy.kHighsInf, float(task.sheets[place].limit or 0), 0, [], [])
+        for sheet in task.sheets:
+            most = highspy.kHighsInf if sheet.limit is None else float(sheet.limit)
+            self.lp.addRow(-highspy.kHighsInf, most, 0, [], [])
         for kind in range(self.kinds):
             self.lp.addCol(float(self.short[kind]), 0.0, highspy.kHighsInf, 1, [kind], [1.0])
 
@@ -57,9 +53,8 @@ class Master:
         counts = pattern.counts(self.kinds)
         rows = np.flatnonzero(counts)
         index, values = rows.tolist(), counts[rows].astype(float).tolist()
-        if pattern.sheet in self.limited:
-            index.append(self.kinds + self.limited.index(pattern.sheet))
-            values.append(1.0)
+        index.append(self.kinds + pattern.sheet)
+        values.append(1.0)
         cost = float(self.costs[pattern.sheet])
         self.lp.addCol(cost, 0.0, highspy.kHighsInf, len(index), index, values)
         self.patterns.append(pattern)
@@ -70,9 +65,8 @@ class Master:
         """Set what is wanted and what stock is left."""
         for kind in range(self.kinds):
             self.lp.changeRowBounds(kind, float(demand[kind]), highspy.kHighsInf)
-        for row, place in enumerate(self.limited):
-            most = float(limits[place])
-            self.lp.changeRowBounds(self.kinds + row, -highspy.kHighsInf, most)
+        for place, most in limits.items():
+            self.lp.changeRowBounds(self.kinds + place, -highspy.kHighsInf, float(most))
 
     def solve(self) -> tuple[float, Floats, Floats, Floats]:
         """Return cost, patterns used, and the values of blanks and of limited stock (≤ 0)."""
@@ -82,8 +76,7 @@ class Master:
         self.short_used = float(used[: self.kinds].sum())
         duals = np.array(solution.row_dual)
         cost = float(self.lp.getInfo().objective_function_value)
-        stock = np.zeros(len(self.task.sheets))
-        stock[self.limited] = np.minimum(duals[self.kinds :], 0.0)
+        stock = np.minimum(duals[self.kinds :], 0.0)
         return cost, used[self.kinds :], np.maximum(duals[: self.kinds], 0.0), stock
 
     def generate(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -164,10 +164,9 @@ def task_of(problem: Problem) -> tuple[Task | None, list[Unplaceable]]:
     left_out = []
     for piece in wanted:
         key = _size(piece)
-        if reason := _why_not(key, sheets, machine):
-            if reason == "size" and len(at_hand) < len(problem.stock):
-                every = tuple(sheet for row in problem.stock if (sheet := _sheet(row, machine)))
-                reason = _why_not(key, every, machine) or "stock"
+        if reason := _why_not(key, at_hand, machine):
+            if reason == "size" and not _why_not(key, problem.stock, machine):
+                reason = "stock"
             left_out.append(Unplaceable(piece=piece.id, count=piece.count, reason=reason))
         else:
             groups.setdefault(key, []).append(piece)
@@ -218,24 +217,22 @@ def _sheet(row: Stock, machine: Machine) -> Sheet | None:
     return Sheet(row, length, width or 0, int(row.price * PRICE), row.count, ways)
 
 
-def _why_not(key: tuple[int, int, bool], sheets: Sequence[Sheet], machine: Machine) -> str:
-    """Return why a blank of this size comes of no sheet, or an empty text."""
+def _why_not(key: tuple[int, int, bool], rows: Sequence[Stock], machine: Machine) -> str:
+    """Return why a blank of this size comes of none of `rows`, or an empty text."""
     kind = Kind(*key, ())
-    free = Machine(kerf=machine.kerf, trim=machine.trim)
-    plain = [sheet for row in sheets if (sheet := _sheet(row.stock, free))]
 
-    def some(limits: Machine, rows: Sequence[Sheet]) -> bool:
+    def some(limits: Machine) -> bool:
         task = _task((kind,), (), limits, 0)
         return any(
             task.fits(blank, way)
-            for sheet in rows
+            for row in rows
+            if (sheet := _sheet(row, limits))
             for way in sheet.ways
             for blank in task.lying(way.upright)
         )
 
-    if some(machine, sheets):
+    if some(machine):
         return ""
-    if not some(free, plain):
-        return "size"
-    wide = Machine(narrowest=machine.narrowest)
-    return "cut" if some(wide, plain) else "strip"
+    if some(replace(machine, longest=None)):
+        return "cut"
+    return "strip" if some(replace(machine, longest=None, narrowest=0.0)) else "size"

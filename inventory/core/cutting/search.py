@@ -61,10 +61,9 @@ class Search:
             self._raise_bound(values, clock)
             if better() or self.done:
                 return
-        if self.counts and len(task.sheets) > 1:
-            cutting = diver.dive(clock, limits=dict(enumerate(self.counts)))
-            if self._accept(cutting, better):
-                return
+        at_bound = dict(enumerate(self.counts)) if self.counts else limits
+        if at_bound != limits and self._accept(diver.dive(clock, limits=at_bound), better):
+            return
         if self._accept(diver.dive(clock, limits=limits), better):
             return
         if enough and task.bars and len(task.sheets) == 1:
@@ -75,9 +74,10 @@ class Search:
         while not clock.late() and not better():
             if not self.best.short.any() and self._accept(self._chosen(clock), better):
                 return
-            for _ in range(DIVES):
+            for number in range(DIVES):
                 most = np.inf if self.best.short.any() else self._spent()
-                found = diver.dive(clock, limits=limits, most=most, rng=rng)
+                now = at_bound if number % 2 else limits
+                found = diver.dive(clock, limits=now, most=most, rng=rng)
                 if self._accept(found, better):
                     return
 

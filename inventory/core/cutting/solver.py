@@ -15,7 +15,7 @@ from .problem import Problem
 if TYPE_CHECKING:
     from .search import Half
 
-SECONDS = 2.0
+SECONDS = 1.8
 Report = Callable[[Plan], object]
 
 
