@@ -135,7 +135,8 @@ def _by_pass(
     setup: Setup, part: Callable[[Angles], Angles]
 ) -> list[tuple[tuple[str, ...], Angles]]:
     found: dict[Angles, list[str]] = {}
-    for label, one in numbered(setup.passes) or [("", None)]:
+    stated: list[tuple[str, Pass | None]] = [*numbered(setup.passes)]
+    for label, one in stated or [("", None)]:
         found.setdefault(part(angles_of(setup, one)), []).append(label)
     return [
         (tuple(labels) if len(found) > 1 else (), held)
