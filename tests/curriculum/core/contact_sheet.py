@@ -7,8 +7,18 @@ from collections.abc import Iterator
 from dataclasses import replace
 from pathlib import Path
 
-from curriculum.core.drawing import joint_svg, pass_picture, symbol_svg
-from curriculum.core.spec import Setup
+from curriculum.core.drawing import (
+    end_view,
+    ends_by_pass,
+    joint_svg,
+    pass_picture,
+    path_strip,
+    side_view,
+    sides_by_pass,
+    symbol_svg,
+)
+from curriculum.core.spec import Pass, Setup
+from shared.units import parse_range
 
 from .setups import exercise, length, setup
 
@@ -105,7 +115,7 @@ CASES: list[Case] = [*GROOVES, *FILLETS, *EDGES, *SURFACES]
 
 
 def sections(system: str = "us", *, paper: bool = False) -> Iterator[str]:
-    """Every case in the reader's units, with the small picture of its last pass."""
+    """Every case in the reader's units."""
     for index, (process, one, pass_no) in enumerate(CASES):
         job, ident = exercise(process, one), f"j{index}{system}{paper}"
         yield joint_svg(job, one, system=system, pass_no=pass_no, paper=paper, ident=ident)
@@ -120,9 +130,31 @@ def pictures() -> Iterator[str]:
 
 
 def symbols() -> Iterator[str]:
-    """The AWS symbol of every case that has one."""
+    """The symbol of every case that has one, after each standard."""
     for index, (process, one, _) in enumerate(CASES):
-        yield symbol_svg(exercise(process, one), one, ident=f"s{index}")
+        for standard in ("AWS", "ISO-A", "ISO-B"):
+            ident = f"s{index}{standard}"
+            yield symbol_svg(exercise(process, one), one, standard=standard, ident=ident)
+
+
+def techniques() -> Iterator[str]:
+    """How a stick is held and led in each joint: the views of its angles and the way."""
+    for index, (process, one, _) in enumerate(CASES):
+        held = replace(
+            one,
+            work_angle=parse_range("45 deg" if "fillet" in one.joint.kind else "90 deg", "angle"),
+            travel_angle=parse_range("10-15 deg", "angle"),
+            travel_direction="drag",
+            passes=one.passes or (Pass(technique="weave"),),
+        )
+        job = exercise(process, held)
+        for number, (_labels, angles) in enumerate(ends_by_pass(held)):
+            if view := end_view(job, held, angles):
+                yield view.svg(f"e{index}{number}")
+        for number, (_labels, angles) in enumerate(sides_by_pass(held)):
+            if side := side_view(job, held, angles):
+                yield side.svg(f"t{index}{number}")
+        yield path_strip(job, held, 1).svg(f"w{index}")
 
 
 def contact_sheet(styles: str = "", *, paper: bool = False) -> str:
@@ -138,7 +170,8 @@ def contact_sheet(styles: str = "", *, paper: bool = False) -> str:
     if not paper:
         parts.append("".join(f"<figure>{one}</figure>" for one in symbols() if one))
         parts.append("".join(f"<figure>{one}</figure>" for one in pictures()))
-    kinds = ("", "", "small", "small")
+        parts.append("".join(f"<figure>{one}</figure>" for one in techniques()))
+    kinds = ("", "", "small", "small", "small")
     body = "".join(
         f"<main class='{kind}'>{part}</main>" for kind, part in zip(kinds, parts, strict=False)
     )
