@@ -162,7 +162,7 @@ def contact_sheet(styles: str = "", *, paper: bool = False) -> str:
     own = (
         "body{margin:16px}main{display:grid;grid-template-columns:repeat(4,1fr);gap:24px}"
         "figure{margin:0;border-top:1px solid;padding-top:8px}.small{grid-template-columns:"
-        "repeat(8,1fr)}"
+        "repeat(8,1fr)}.small svg{overflow:hidden}"
     )
     parts = []
     for system in ("us", "metric"):
