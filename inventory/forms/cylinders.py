@@ -20,7 +20,7 @@ _BARE = {
     "us": {"pressure": "psi", "mass": "lb", "temperature": "°F"},
     "metric": {"pressure": "bar", "mass": "kg", "temperature": "°C"},
 }
-_WARMTH = {"us": "70 °F", "metric": "21 °C"}
+_WARMTH = {"us": "70", "metric": "21"}
 
 
 def _measure(dimension: str, system: str, **more: Any) -> MeasureFormField:
@@ -30,6 +30,12 @@ def _measure(dimension: str, system: str, **more: Any) -> MeasureFormField:
     field = MeasureFormField(dimension, system=system, bare_unit=unit, widget=widget, **more)
     field.unit = unit  # type: ignore[attr-defined]  # for the template, beside the field
     return field
+
+
+def _figure(mass: Measure | None, system: str) -> str:
+    """Write an empty weight as its field takes it: the unit stands beside it."""
+    typed = mass.typed if mass else ""
+    return typed.removesuffix(_BARE[system]["mass"]).strip()
 
 
 class WarmthForm(forms.Form):
@@ -73,7 +79,7 @@ class ReadingForm(forms.Form):
                 required=False,
                 low=0,
                 high=4000,
-                initial=last.tare if last else None,
+                initial=_figure(last.tare, system) if last else None,
             )
         elif cylinder and cylinder.water is not None:
             self.fields["now"] = _measure(

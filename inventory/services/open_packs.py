@@ -53,8 +53,11 @@ def left_open(
         by_item[row.item_id].append(row)
     uses = uses_since(min(row.opened_at for rows in by_item.values() for row in rows), campus)
     found: dict[int, list[tuple[OpenPack, float]]] = {}
-    for pk, packs in by_item.items():
+    for pk, rows_of in by_item.items():
         item = known[pk]
+        # What an item is left with must not depend on which others are looked at beside it.
+        since = min(row.opened_at for row in rows_of if row.finished_at is None)
+        packs = [row for row in rows_of if row.finished_at is None or row.finished_at >= since]
         taken = [
             Use(use.at, in_base_units(use.quantity, item.base_unit))
             for use in uses.get(item.spec_key, ())
