@@ -5,28 +5,80 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('curriculum', '0002_published_frozen'),
+        ("curriculum", "0002_published_frozen"),
     ]
 
     operations = [
         migrations.CreateModel(
-            name='BoothMachine',
+            name="BoothMachine",
             fields=[
-                ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
-                ('process', models.CharField(max_length=10, verbose_name='process')),
-                ('rated_current_a', models.FloatField(editable=False)),
-                ('rated_current_typed', models.CharField(blank=True, default='', editable=False, max_length=100)),
-                ('duty_ratio', models.FloatField(editable=False)),
-                ('duty_typed', models.CharField(blank=True, default='', editable=False, max_length=100)),
-                ('largest_current_a', models.FloatField(editable=False)),
-                ('largest_current_typed', models.CharField(blank=True, default='', editable=False, max_length=100)),
-                ('booth', models.ForeignKey(on_delete=django.db.models.deletion.CASCADE, related_name='machines', to='curriculum.booth')),
+                (
+                    "id",
+                    models.BigAutoField(
+                        auto_created=True, primary_key=True, serialize=False, verbose_name="ID"
+                    ),
+                ),
+                ("process", models.CharField(max_length=10, verbose_name="process")),
+                ("rated_current_a", models.FloatField(editable=False)),
+                (
+                    "rated_current_typed",
+                    models.CharField(blank=True, default="", editable=False, max_length=100),
+                ),
+                ("duty_ratio", models.FloatField(editable=False)),
+                (
+                    "duty_typed",
+                    models.CharField(blank=True, default="", editable=False, max_length=100),
+                ),
+                ("largest_current_a", models.FloatField(editable=False)),
+                (
+                    "largest_current_typed",
+                    models.CharField(blank=True, default="", editable=False, max_length=100),
+                ),
+                (
+                    "booth",
+                    models.ForeignKey(
+                        on_delete=django.db.models.deletion.CASCADE,
+                        related_name="machines",
+                        to="curriculum.booth",
+                    ),
+                ),
             ],
             options={
-                'ordering': ['process', 'pk'],
-                'constraints': [models.UniqueConstraint(fields=('booth', 'process'), name='boothmachine_process_once'), models.CheckConstraint(condition=models.Q(('duty_ratio__gt', 0), ('largest_current_a__gte', models.F('rated_current_a')), ('rated_current_a__gt', 0)), name='boothmachine_plate', violation_error_message='The largest output is at least the rated one.'), models.CheckConstraint(condition=models.Q(('rated_current_a__gte', 0), ('rated_current_a__lte', 2000)), name='boothmachine_rated_curren_729f', violation_error_message='Rated current must lie from 0 to 2000 A.'), models.CheckConstraint(condition=models.Q(('duty_ratio__gte', 0), ('duty_ratio__lte', 1)), name='boothmachine_duty_ratio_within', violation_error_message='Duty must lie from 0 to 1 1.'), models.CheckConstraint(condition=models.Q(('largest_current_a__gte', 0), ('largest_current_a__lte', 2000)), name='boothmachine_largest_curr_eafa', violation_error_message='Largest current must lie from 0 to 2000 A.')],
+                "ordering": ["process", "pk"],
+                "constraints": [
+                    models.UniqueConstraint(
+                        fields=("booth", "process"), name="boothmachine_process_once"
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("duty_ratio__gt", 0),
+                            ("largest_current_a__gte", models.F("rated_current_a")),
+                            ("rated_current_a__gt", 0),
+                        ),
+                        name="boothmachine_plate",
+                        violation_error_message="The largest output is at least the rated one.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("rated_current_a__gte", 0), ("rated_current_a__lte", 2000)
+                        ),
+                        name="boothmachine_rated_curren_729f",
+                        violation_error_message="Rated current must lie from 0 to 2000 A.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(("duty_ratio__gte", 0), ("duty_ratio__lte", 1)),
+                        name="boothmachine_duty_ratio_within",
+                        violation_error_message="Duty must lie from 0 to 1 1.",
+                    ),
+                    models.CheckConstraint(
+                        condition=models.Q(
+                            ("largest_current_a__gte", 0), ("largest_current_a__lte", 2000)
+                        ),
+                        name="boothmachine_largest_curr_eafa",
+                        violation_error_message="Largest current must lie from 0 to 2000 A.",
+                    ),
+                ],
             },
         ),
     ]
