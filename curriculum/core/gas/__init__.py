@@ -8,7 +8,6 @@ from .cylinder import (
     by_weight,
     gauge_of,
     left_share,
-    to_use,
     told_by,
 )
 from .draw import Draw, Manifold, acetylene_draw
@@ -26,6 +25,5 @@ __all__ = [
     "by_weight",
     "gauge_of",
     "left_share",
-    "to_use",
     "told_by",
 ]

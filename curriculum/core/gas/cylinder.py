@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from functools import cache
 from typing import Literal
@@ -174,23 +173,6 @@ def by_weight(gas: str, *, net_kg: float) -> Contents:
 def left_share() -> Default:
     """Return the usual share of a cylinder that goes back with it, 0 to 1."""
     return read_default(table("gas_cylinder")["usual"]["left_share"])
-
-
-def to_use(volume_m3: float, *, left: float | None = None) -> Step:
-    """Return the gas of a cylinder (m³) that reaches the shop, less the share `left` in it.
-
-    `left` is 0 to below 1, by default the usual 7 %. Raises ValueError.
-    """
-    share = left_share().stated if left is None else Input(left, "1", _STATED)
-    if not (0 <= share.value < 1 and 0 <= volume_m3 < math.inf):
-        raise ValueError(f"left must lie from 0 to below 1 of 0 m³ or more, got {left}")
-    return Worksheet().add(
-        gettext_noop("To use before it goes back"),
-        "content * (1 - left)",
-        "m3",
-        content=Input(volume_m3, "m3", _STATED),
-        left=share,
-    )
 
 
 def _within(where: Where, value: float, most: float, unit: str, *, nothing: bool) -> None:

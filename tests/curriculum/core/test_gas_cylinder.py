@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from curriculum.core.defaults import table
 from curriculum.core.gas import (
     ATMOSPHERE_PA,
     REFERENCE_K,
@@ -13,9 +14,9 @@ from curriculum.core.gas import (
     by_weight,
     gauge_of,
     left_share,
-    to_use,
     told_by,
 )
+from curriculum.core.gas.marked import SOURCES
 from curriculum.core.steps import evaluate
 
 PSI, FT3, POUND = 6894.757293168, 0.028316846592, 0.45359237
@@ -167,8 +168,10 @@ def test_a_cylinder_cannot_hold_more_than_it_does_at_300_bar():
 def test_seven_in_a_hundred_go_back_by_default():
     # calculations.md: 7 % residue returned (from memory).
     assert left_share().value == 0.07
-    assert to_use(10.0).value == pytest.approx(9.3)
-    assert to_use(10.0, left=0.2).value == pytest.approx(8.0)
-    for left in (-0.1, 1.0, float("nan")):
-        with pytest.raises(ValueError, match="left must lie"):
-            to_use(10.0, left=left)
+
+
+def test_every_source_of_the_table_is_marked_for_translation():
+    rows = table("gas_cylinder")
+    told = {rows["usual"]["left_share"]["source"], *(row["source"] for row in rows["weighed"])}
+    told |= {rows["draw"][f"{name}_source"] for name in ("continuous", "intermittent")}
+    assert told == set(SOURCES)

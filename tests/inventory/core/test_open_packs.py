@@ -6,7 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from curriculum.core.gas import GasError
 from inventory.core.base_units import PackSize, Scale
+from inventory.core.cylinders import Cylinder
 from inventory.core.open_packs import Opened, Use, read_left, remainders
 from shared.units import UnitError
 
@@ -35,6 +37,13 @@ def test_the_pack_opened_first_is_used_first_and_what_it_lacks_comes_from_the_ne
 def test_a_finished_pack_took_its_part_and_no_more_after_that():
     packs = [Opened(day(0), 100, finished_at=day(2)), Opened(day(0.5), 100)]
     assert remainders(packs, [Use(day(1), 60), Use(day(3), 30)]) == [40, 70]
+
+
+def test_a_reading_stands_for_what_was_in_a_pack_then():
+    packs = [Opened(day(0), 100, readings=((day(2), 40.0),)), Opened(day(0.5), 100)]
+    uses = [Use(day(1), 30), Use(day(3), 10)]
+    assert remainders(packs, uses) == [30, 100]
+    assert remainders(packs, uses[:1]) == [40, 100]  # also where nothing was welded since
 
 
 @given(
@@ -92,3 +101,23 @@ def test_no_more_is_left_than_there_was(text):
 def test_what_cannot_be_read_says_what_can(text):
     with pytest.raises(UnitError, match="10 ft³"):
         read_left(text, ARGON, 9_344_559)
+
+
+@pytest.mark.parametrize(
+    ("text", "share"),
+    [
+        # Volumes of argon in one of water at 70 °F (CoolProp 8.0.0): 35.78 at 500 psig, 71.80 at
+        # 1000, 159.95 at 2200.
+        ("500 psi", 35.78 / 159.95),
+        ("1000 of 2200 psi", 71.80 / 159.95),
+    ],
+)
+def test_the_gauge_of_a_known_cylinder_is_read_as_that_of_a_real_gas(text, share):
+    cylinder = Cylinder(gas="argon", size=9_344_559, fill_pa=2200 * 6894.757)
+    left = read_left(text, ARGON, 9_344_559, cylinder)
+    assert left == pytest.approx(9_344_559 * share, rel=1e-3)
+
+
+def test_a_gauge_alone_needs_the_size_of_the_cylinder():
+    with pytest.raises(GasError, match="size is not known"):
+        read_left("500 psi", ARGON, 9_344_559, Cylinder(gas="argon", size=9_344_559))
