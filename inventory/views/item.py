@@ -210,6 +210,7 @@ def _changes(shown: StockItem, units: str) -> list[dict[str, Any]]:
                 "moved_by": _("what moves the shelf"), "factor": _("use over coupons"),
                 "bias_cv": _("doubt"), "quarantined": _("in quarantine"),
                 "is_active": _("in use"), "per_student_week": _("per student and week"),
+                "manifold": _("cylinders on the manifold"),
                 "every_weeks": _("in so many weeks"),
             },
         ),
@@ -220,6 +221,8 @@ def _changes(shown: StockItem, units: str) -> list[dict[str, Any]]:
                 "name": _("name"), "price_e4": _("price"), "size": _("content"),
                 "lead_days": _("lead time"), "approval_days": _("approval"),
                 "preferred": _("by default"), "is_active": _("on offer"),
+                "water_typed": _("water capacity"), "fill_pressure_typed": _("filled to"),
+                "net_weight_typed": _("weight of its gas"),
             },
         ),
     ):  # fmt: skip
@@ -253,4 +256,4 @@ def _said(field: str, value: Any, plain: Scale) -> str:
         return str(plain.show(value))
     if isinstance(value, bool):
         return _("yes") if value else _("no")
-    return str(value)
+    return "–" if value in (None, "") else str(value)

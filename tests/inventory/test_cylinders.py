@@ -165,6 +165,18 @@ def test_a_trade_size_with_its_pressure_is_enough(at_bench, campus, clerk):
     assert CylinderReading.objects.get().left / FT3 == pytest.approx(61.28, rel=2e-3)
 
 
+def test_who_reads_in_metric_units_writes_bar_and_celsius(campus, clerk, signed_in):
+    person = UserFactory(roles=[Role.INSTRUCTOR], units="metric")
+    row = opened(gas(campus), clerk, water="43.8 L", fill_pressure="2200 psi")
+    answer = post(
+        signed_in(person), "cylinder_read", row.pk,
+        temperature="21", **{f"open-{row.pk}-now": "100"},
+    )  # fmt: skip
+    assert answer.status_code == 302
+    reading = CylinderReading.objects.get()
+    assert (reading.pressure.value, reading.temperature.value) == (100e5, pytest.approx(294.15))
+
+
 def test_acetylene_is_weighed_with_its_empty_weight(at_bench, campus, clerk):
     row = opened(gas(campus, "acetylene"), clerk, ft3=145)
     now, tare = f"open-{row.pk}-now", f"open-{row.pk}-tare"
