@@ -297,7 +297,7 @@ def _passes(
         last += one.count
         picture = ""
         if drawn and setup.joint.kind != "none":
-            picture = pass_picture(exercise, setup, last, system=units, paper=paper)
+            picture = pass_picture(setup, last, system=units, paper=paper)
         rows.append(
             PassRow(
                 number=number,

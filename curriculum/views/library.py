@@ -24,7 +24,14 @@ from curriculum.models import Exercise, ExerciseVersion, PlanEntry, Setup, ShopC
 from curriculum.models.library import ExerciseVersionQuerySet
 from curriculum.services.editing import circle_faults
 from curriculum.services.findings import booths_of, ordered_findings
-from curriculum.services.library import compare_library, dump_library, load_library, to_spec
+from curriculum.services.library import (
+    compare_library,
+    dump_library,
+    load_library,
+    setup_spec,
+    to_spec,
+)
+from curriculum.services.pictures import joint_picture
 from curriculum.services.sheet import said, sheet_context
 from shared.http import render_page
 from shared.people.access import AppRequest, role_required
@@ -33,7 +40,7 @@ from shared.people.context import units_of
 from shared.people.models import Role
 from shared.people.once import once_only
 
-ROWS = 100
+ROWS = 200
 EDITORS = {Role.INSTRUCTOR.value, Role.MANAGER.value}
 READERS = (Role.STUDENT, Role.INSTRUCTOR, Role.CLERK, Role.MANAGER)
 
@@ -50,7 +57,19 @@ def library(request: AppRequest) -> HttpResponse:
     drafts = may_edit(request)
     form = LibraryFilter(request.GET, drafts=drafts)
     page = Paginator(_found(request, form), ROWS).get_page(request.GET.get("page"))
-    context = {"form": form, "page": page, "may_edit": drafts, "total": _listed(request).count()}
+    first = Setup.objects.filter(version__in=[one.pk for one in page], position=0)
+    pictures = {
+        row.version_id: joint_picture(setup_spec(row))
+        for row in first.prefetch_related("passes", "pieces")
+    }
+    rows = [(version, pictures.get(version.pk, "")) for version in page]
+    context = {
+        "form": form,
+        "page": page,
+        "rows": rows,
+        "may_edit": drafts,
+        "total": _listed(request).count(),
+    }
     return render_page(request, "curriculum/library.html", "curriculum/_library_rows.html", context)
 
 

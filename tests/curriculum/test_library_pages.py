@@ -118,6 +118,12 @@ def test_the_list_is_narrowed_by_each_filter(teacher, tee, query, found):
     assert [one.exercise.number for one in page] == found
 
 
+def test_each_row_shows_the_joint_it_is_about(teacher, tee):
+    page = body(teacher.get(url("library")))
+    assert page.count('<td class="pic"><svg') == 2
+    assert 'aria-hidden="true"' in page
+
+
 def test_the_list_answers_htmx_with_the_rows_alone(teacher, tee):
     response = teacher.get(url("library"), headers={"HX-Request": "true"})
     assert body(response).lstrip().startswith('<div id="library-rows">')
@@ -148,10 +154,10 @@ def test_the_list_costs_as_many_queries_with_twenty_rows_as_with_three(
 
     fill(range(20, 23))
     teacher.get(url("library"))
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(11):
         teacher.get(url("library"))
     fill(range(23, 40))
-    with django_assert_num_queries(8):
+    with django_assert_num_queries(11):
         assert teacher.get(url("library")).context["page"].paginator.count == 20
 
 

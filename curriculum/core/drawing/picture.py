@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..spec import Exercise, Setup
+from ..spec import Setup
 from .canvas import number
 from .section import lay_out
 
@@ -10,9 +10,9 @@ MARGIN = 70.0  # of the parts shown round the passes
 
 
 def pass_picture(
-    exercise: Exercise, setup: Setup, pass_no: int, *, system: str = "us", paper: bool = False
+    setup: Setup, pass_no: int | None = None, *, system: str = "us", paper: bool = False
 ) -> str:
-    """Return the joint while a pass (1 for the first) is laid, as a small SVG element.
+    """Return the joint while a pass (1 for the first; None: all) is laid, as a small SVG element.
 
     It says nothing to a screen reader: the text beside it tells of the pass. Raises `ValueError`
     as `draw_joint` does.

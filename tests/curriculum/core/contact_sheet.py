@@ -123,10 +123,9 @@ def sections(system: str = "us", *, paper: bool = False) -> Iterator[str]:
 
 def pictures() -> Iterator[str]:
     """The picture of every pass of the cases."""
-    for process, one, _ in CASES:
-        job = exercise(process, one)
+    for _, one, _ in CASES:
         for pass_no in range(1, len(one.passes) + 1):
-            yield pass_picture(job, one, pass_no)
+            yield pass_picture(one, pass_no)
 
 
 def symbols() -> Iterator[str]:
