@@ -4,6 +4,7 @@ Base units: milligram, square millimetre, millilitre, piece, millimetre. Money i
 ten-thousandths behind a `Decimal` property: sums of floats drift.
 """
 
+from inventory.models.cutplans import CutPart, CutPiece, CutPlan
 from inventory.models.cutting import CuttingMachine
 from inventory.models.ledger import CylinderReading, Movement, OpenPack, SizedStock
 from inventory.models.orders import ReceiptLine, Requisition, RequisitionLine
@@ -21,6 +22,9 @@ __all__ = [
     "MONEY_SCALE",
     "QUANTITY_MAX",
     "WEEKS_MAX",
+    "CutPart",
+    "CutPiece",
+    "CutPlan",
     "CuttingMachine",
     "CylinderReading",
     "Movement",
