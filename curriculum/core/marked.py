@@ -150,7 +150,7 @@ CAUTIONS = (
     _("Saw"),
     _(
         "Only after sign-off. Clamp the stock, guards set, no gloves near the blade, wait until "
-        "it stands. Under 18 nobody works at a power saw or cutting disc unless as a student- "
+        "it stands. Under 18 nobody works at a power saw or cutting disc unless as a student-"
         "learner under the law's conditions."
     ),
     _("Bend press"),
