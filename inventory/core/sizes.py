@@ -60,8 +60,8 @@ class Size:
 
 
 def micrometres(metres: float) -> int:
-    """Return a length in whole micrometres."""
-    return round(metres * UM)
+    """Return a length in whole micrometres, halves upwards: odd sixty-fourths of an inch are."""
+    return math.floor(round(metres * UM, 3) + 0.5)
 
 
 def of_metres(length: float, width: float | None = None) -> Size:

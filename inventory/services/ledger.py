@@ -1,4 +1,4 @@
-"""The stock ledger: every change of a shelf is one movement, and the balance is their sum."""
+"""The stock ledger: every change of a shelf is one movement; balances and counts are their sums."""
 
 from __future__ import annotations
 
@@ -9,7 +9,9 @@ from django.db import models, transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from inventory.models import QUANTITY_MAX, Movement, OpenPack, Pack, StockItem
+from inventory.models import QUANTITY_MAX, Movement, OpenPack, Pack, SizedStock, StockItem
+from inventory.models.ledger import PIECES_MAX
+from inventory.services.size_rows import full_size
 from shared.people.audit import audit
 
 if TYPE_CHECKING:
@@ -42,21 +44,33 @@ def move(
     reason: str = "",
     pack: Pack | None = None,
     reverses: Movement | None = None,
+    sized: SizedStock | None = None,
+    pieces: int | None = None,
+    batch: str = "",
 ) -> Movement:
     """Write one movement of `quantity` base units (signed) and the new balance with it.
 
-    A shelf may go below zero: nobody is refused an issue because the book says so; a count is
-    then asked for. The same `key` again returns the first movement and moves nothing.
+    With `sized` it moves so many `pieces` (signed) of that size, whose count goes with it. A shelf
+    may go below zero: nobody is refused an issue because the book says so; a count is then asked
+    for. The same `key` again returns the first movement and moves nothing.
 
     Raises
     ------
     ValueError
-        If `quantity` is no whole number within ±10**15, or `key` belongs to another movement.
+        If `quantity` is no whole number within ±10**15 or not that of the pieces, the size is
+        another item's, or `key` belongs to another movement.
     ShelfOverflow
-        If the balance would leave ±10**15.
+        If the balance would leave ±10**15, or the pieces of the size ±10**6.
     """
     if isinstance(quantity, bool) or not isinstance(quantity, int) or abs(quantity) > QUANTITY_MAX:
         raise ValueError(f"quantity must be a whole number within ±{QUANTITY_MAX}, got {quantity}")
+    if (sized is None) != (pieces is None):
+        raise ValueError("a size and its pieces go together")
+    if sized and pieces is not None:
+        if sized.item_id != item.pk or quantity != pieces * sized.each:
+            raise ValueError(f"{pieces} of size {sized.pk} are not {quantity} of item {item.pk}")
+        if abs(pieces) > PIECES_MAX:
+            raise ShelfOverflow(f"at most {PIECES_MAX} pieces at once, got {pieces}")
     day = on or item.campus.today()
     movement, created = Movement.objects.get_or_create(
         key=key,
@@ -69,18 +83,26 @@ def move(
             "reason": reason,
             "pack": pack,
             "reverses": reverses,
+            "sized": sized,
+            "pieces": pieces,
+            "batch": batch,
         },
     )
     if not created:
-        if (movement.item_id, movement.kind, movement.quantity) != (item.pk, kind, quantity):
+        said = (movement.item_id, movement.kind, movement.quantity, movement.sized_id)
+        if said != (item.pk, kind, quantity, sized.pk if sized else None):
             raise ValueError(f"key {key} belongs to another movement")
         item.refresh_from_db(fields=["on_hand", "count_due"])
+        if sized:
+            sized.refresh_from_db(fields=["count"])
         return movement
     shelf = StockItem.objects.filter(pk=item.pk)
     room = shelf.filter(on_hand__gte=-QUANTITY_MAX - quantity, on_hand__lte=QUANTITY_MAX - quantity)
     if not room.update(on_hand=models.F("on_hand") + quantity):
         raise ShelfOverflow(f"the shelf of item {item.pk} cannot take {quantity} more")
-    shelf.filter(on_hand__lt=0, count_due=None).update(count_due=day + timedelta(days=1))
+    short = _count_pieces(sized, pieces or 0) if sized else False
+    if short or shelf.filter(on_hand__lt=0).exists():
+        shelf.filter(count_due=None).update(count_due=day + timedelta(days=1))
     item.refresh_from_db(fields=["on_hand", "count_due"])
     audit(
         by,
@@ -92,12 +114,50 @@ def move(
     return movement
 
 
+def _count_pieces(sized: SizedStock, pieces: int) -> bool:
+    """Let the count of a size follow its movement; tell whether the book is short of it."""
+    row = SizedStock.objects.filter(pk=sized.pk)
+    room = row.filter(count__gte=-PIECES_MAX - pieces, count__lte=PIECES_MAX - pieces)
+    if not room.update(count=models.F("count") + pieces):
+        raise ShelfOverflow(f"size {sized.pk} cannot take {pieces} pieces more")
+    sized.refresh_from_db(fields=["count"])
+    return sized.book_short
+
+
+def move_pieces(
+    *,
+    sized: SizedStock,
+    kind: Movement.Kind,
+    pieces: int,
+    key: str,
+    by: User,
+    on: date | None = None,
+    reason: str = "",
+    pack: Pack | None = None,
+    batch: str = "",
+) -> Movement:
+    """Write one movement of so many `pieces` (signed) of a size; raises as `move` does."""
+    return move(
+        item=sized.item,
+        kind=kind,
+        quantity=pieces * sized.each,
+        key=key,
+        by=by,
+        on=on,
+        reason=reason,
+        pack=pack,
+        sized=sized,
+        pieces=pieces,
+        batch=batch,
+    )
+
+
 @transaction.atomic
 def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
     """Take a movement back with one of the opposite sign.
 
-    A pack whose opening is reversed is open no more; one whose leftover is taken off the shelf
-    again is open as before.
+    The other lines of its batch go with it. A pack whose opening is reversed is open no more; one
+    whose leftover is taken off the shelf again is open as before.
 
     Raises
     ------
@@ -106,7 +166,11 @@ def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
     LeftoverReturned
         If it opened a pack whose leftover lies on the shelf.
     """
-    locked = Movement.objects.select_for_update(of=("self",)).select_related("item__campus")
+    locked = (
+        Movement.objects.select_for_update(of=("self",))
+        .select_related("item__campus", "sized")
+        .order_by("pk")
+    )
     movement = locked.get(pk=movement.pk)
     if movement.kind == Movement.Kind.REVERSE:
         raise AlreadyReversed
@@ -115,6 +179,14 @@ def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
         if earlier.key == key:
             return earlier
         raise AlreadyReversed
+    if movement.batch:
+        others = locked.filter(batch=movement.batch, reversed_by=None).exclude(pk=movement.pk)
+        for line in others.exclude(kind=Movement.Kind.REVERSE):
+            _take_back(line, by, reason, f"{key}:{line.pk}")
+    return _take_back(movement, by, reason, key)
+
+
+def _take_back(movement: Movement, by: User, reason: str, key: str) -> Movement:
     opened = OpenPack.objects.filter(movement=movement)
     if opened.filter(leftover__isnull=False).exists():
         raise LeftoverReturned
@@ -129,6 +201,8 @@ def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
         reason=reason,
         pack=movement.pack,
         reverses=movement,
+        sized=movement.sized,
+        pieces=None if movement.pieces is None else -movement.pieces,
     )
 
 
@@ -136,9 +210,21 @@ def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
 def receive_packs(
     *, pack: Pack, packs: int, key: str, by: User, on: date | None = None, reason: str = ""
 ) -> Movement:
-    """Put whole packs on the shelf."""
+    """Put whole packs on the shelf; sheets, bars and pipe of a stated size go there by size."""
     if packs < 1:
         raise ValueError(f"packs must be 1 or more, got {packs}")
+    sized = full_size(pack)
+    if sized is not None:
+        return move_pieces(
+            sized=sized,
+            kind=Movement.Kind.RECEIVE,
+            pieces=packs,
+            key=key,
+            by=by,
+            on=on,
+            reason=reason,
+            pack=pack,
+        )
     return move(
         item=pack.item,
         kind=Movement.Kind.RECEIVE,
@@ -227,7 +313,10 @@ def count_shelf(
     reason: str,
     on: date | None = None,
 ) -> Movement:
-    """Set the shelf to what was counted, by a movement of the difference, with its reason."""
+    """Set the shelf to what was counted, by a movement of the difference, with its reason.
+
+    A count that was asked for is done, unless the book is short of a size: that is counted apart.
+    """
     if not 0 <= counted <= QUANTITY_MAX:
         raise ValueError(f"counted must lie between 0 and {QUANTITY_MAX}, got {counted}")
     locked = StockItem.objects.select_for_update().get(pk=item.pk)
@@ -246,6 +335,13 @@ def count_shelf(
         on=on,
         reason=reason,
     )
-    StockItem.objects.filter(pk=item.pk).update(count_due=None)
-    item.refresh_from_db(fields=["on_hand", "count_due"])
+    count_done(item)
     return movement
+
+
+def count_done(item: StockItem) -> None:
+    """Take the item off the list to count, unless its book is short still."""
+    short = SizedStock.objects.filter(item=item.pk, count__lt=0)
+    shelf = StockItem.objects.filter(pk=item.pk, on_hand__gte=0).exclude(models.Exists(short))
+    shelf.update(count_due=None)
+    item.refresh_from_db(fields=["on_hand", "count_due"])
