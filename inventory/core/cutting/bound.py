@@ -8,7 +8,7 @@ added until those counts satisfy the linear program (J. F. Benders, Numerische M
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 from ortools.sat.python import cp_model
@@ -31,11 +31,29 @@ class Bound:
         self.rows: list[tuple[list[int], int]] = []
         self.cost = 0
         self.counts: list[int] = []
-        self.tight = False  # the counts do for the linear program: no higher bound comes of it
-        self.add(task.areas)
+        self._add_room()
+        if not task.third:
+            self.add(task.areas)
+
+    def _add_room(self) -> None:
+        """Demand that the sheets have room for the blanks, a kerf at the end of each."""
+        task, kerf = self.task, self.task.kerf
+
+        def room(length: int, width: int) -> int:
+            return (length + kerf) * (1 if task.bars else width + kerf)
+
+        wanted = sum(room(kind.length, kind.width) * kind.count for kind in task.kinds)
+        row = [-(-room(sheet.length, sheet.width) * SCALE // wanted) for sheet in task.sheets]
+        self.rows.append((row, SCALE))
+        self._solve()
 
     def add(self, values: Floats) -> None:
-        """Demand that the sheets be worth the demand at these values."""
+        """Demand that the sheets be worth the demand at these values.
+
+        Not with a third stage, where the pricer knows only some of the patterns.
+        """
+        if self.task.third:
+            return
         total = float(values @ self.task.demand)
         if total <= 0:
             return
@@ -46,33 +64,37 @@ class Bound:
         self._solve()
 
     def _solve(self) -> None:
+        if (found := self.cheapest()) is not None:
+            self.counts = found
+            self.cost = max(self.cost, self.price(found))
+
+    def price(self, counts: Sequence[int]) -> int:
+        return sum(one.price * count for one, count in zip(self.task.sheets, counts, strict=True))
+
+    def cheapest(self, at_least: int = 0) -> list[int] | None:
+        """Return the cheapest counts that may do and cost `at_least`; None where none are found."""
         sheets = self.task.sheets
         if len(sheets) == 1:
-            counts = [max(-(-wanted // max(row[0], 1)) for row, wanted in self.rows)]
+            count = max(-(-wanted // max(row[0], 1)) for row, wanted in self.rows)
             limit = sheets[0].limit
-            if limit is not None and counts[0] > limit:
-                return
-        else:
-            model = cp_model.CpModel()
-            most = [
-                max(-(-wanted // row[n]) if row[n] else 0 for row, wanted in self.rows)
-                for n in range(len(sheets))
-            ]
-            uses = [
-                model.new_int_var(0, top if one.limit is None else min(top, one.limit), "")
-                for top, one in zip(most, sheets, strict=True)
-            ]
-            for row, wanted in self.rows:
-                model.add(cp_model.LinearExpr.weighted_sum(uses, row) >= wanted)
-            model.minimize(cp_model.LinearExpr.weighted_sum(uses, [one.price for one in sheets]))
-            solver = cp_model.CpSolver()
-            solver.parameters.num_workers = 1
-            solver.parameters.max_time_in_seconds = 1.0
-            if solver.solve(model) != cp_model.OPTIMAL:
-                return
-            counts = [solver.value(use) for use in uses]
-        cost = sum(one.price * count for one, count in zip(sheets, counts, strict=True))
-        self.cost, self.counts = max(self.cost, cost), counts
+            return None if limit is not None and count > limit else [count]
+        model = cp_model.CpModel()
+        uses = []
+        for n, one in enumerate(sheets):
+            most = max(-(-wanted // row[n]) if row[n] else 0 for row, wanted in self.rows)
+            top = most if one.limit is None else min(most, one.limit)
+            uses.append(model.new_int_var(0, top, ""))
+        for row, wanted in self.rows:
+            model.add(cp_model.LinearExpr.weighted_sum(uses, row) >= wanted)
+        cost = cp_model.LinearExpr.weighted_sum(uses, [one.price for one in sheets])
+        model.add(cost >= at_least)
+        model.minimize(cost)
+        solver = cp_model.CpSolver()
+        solver.parameters.num_workers = 1
+        solver.parameters.max_time_in_seconds = 1.0
+        if solver.solve(model) != cp_model.OPTIMAL:
+            return None
+        return [solver.value(use) for use in uses]
 
     def raise_it(self, patterns: Iterable[Pattern], late: Callable[[], bool]) -> Master:
         """Add values until the cheapest counts satisfy the linear program, or it is late.
@@ -87,14 +109,12 @@ class Bound:
             master.ask(task.demand, dict(enumerate(self.counts)))
             short, _, values, _ = master.generate(self.pricer, task.demand, late, ROUNDS)
             if short < 1e-6:
-                self.tight = True
                 break
-            before = len(self.rows), self.counts
+            before = self.counts
             self.add(values)
-            if self.counts == before[1]:  # the values were not final: more patterns are wanted
-                short, _, values, _ = master.generate(self.pricer, task.demand, late)
+            if self.counts == before:  # the values were not final: more patterns are wanted
+                _, _, values, _ = master.generate(self.pricer, task.demand, late)
                 self.add(values)
-                if short < 1e-6 or self.counts == before[1]:
-                    self.tight = short < 1e-6
+                if self.counts == before:
                     break
         return master

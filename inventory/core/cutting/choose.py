@@ -46,16 +46,18 @@ def choose(
     limited = [place for place, sheet in enumerate(task.sheets) if sheet.limit is not None]
     for place in limited:
         lp.addRow(0.0, float(task.sheets[place].limit or 0), 0, [], [])
-    lp.addRow(floor / unit, highspy.kHighsInf if below is None else (below - 0.5) / unit, 0, [], [])
+    if below is not None:
+        lp.addRow(floor / unit, (below - 0.5) / unit, 0, [], [])
     for place, pattern in enumerate(patterns):
         rows = np.flatnonzero(columns[place])
         index, values = rows.tolist(), columns[place][rows].astype(float).tolist()
         if pattern.sheet in limited:
             index.append(len(task.kinds) + limited.index(pattern.sheet))
             values.append(1.0)
-        index.append(len(task.kinds) + len(limited))
-        values.append(float(prices[place]) / unit)
         cost = float(prices[place]) / unit
+        if below is not None:
+            index.append(len(task.kinds) + len(limited))
+            values.append(cost)
         lp.addCol(cost, 0.0, highspy.kHighsInf, len(index), index, values)
         lp.changeColIntegrality(place, highspy.HighsVarType.kInteger)
     lp.run()
@@ -71,7 +73,8 @@ def choose(
 def near_best(task: Task, pricer: TwoStage, values: Floats, floor: float) -> list[Pattern] | None:
     """Return all patterns of the one bar that are worth at least `floor`; None where too many.
 
-    A plan of K bars at LP cost z uses none worth less than 1 - (K - z).
+    A plan of K bars at LP cost z, cutting no more than the demand, uses none worth less than
+    1 - (K - z).
     """
     rows, way = pricer.rows[False], task.sheets[0].ways[0]
     fill = rows.fill(values, task.demand)
@@ -92,7 +95,7 @@ def near_best(task: Task, pricer: TwoStage, values: Floats, floor: float) -> lis
         one = rows.lying[item - 1]
         first, back = rows.along.step(one.long + task.kerf)
         for count in range(int(task.demand[one.kind]) + 1):
-            todo.append((item - 1, place, worth, cells + (Cell(one.long, (one,)),) * count))
+            todo.append((item - 1, place, worth, cells + (one.cell(0),) * count))
             if points[place] < one.long + task.kerf:
                 break
             place, worth = int(back[place - first]), worth + float(values[one.kind])

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from .plan import Unplaceable
 from .problem import Machine, Piece, Problem, Stock, usable, whole
 
+MOST_LYING = 160  # ways to lie in a strip, with those of a third stage
 PRICE = 10_000  # a price is counted in ten-thousandths
 Ints = NDArray[np.int64]
 Floats = NDArray[np.float64]
@@ -58,11 +59,20 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True, order=True)
 class Lying:
-    """A blank as it lies in a strip: `high` across the strip, `long` along it."""
+    """Blanks of a kind as they lie in a strip: `high` across it in all, `long` along it.
+
+    More than one, side by side across the strip, only where there is a third stage.
+    """
 
     high: int
     long: int
     kind: int
+    times: int = 1
+
+    def cell(self, kerf: int) -> Cell:
+        """Return the length of a strip that these blanks take."""
+        each = (self.high + kerf) // self.times - kerf
+        return Cell(self.long, (Lying(each, self.long, self.kind),) * self.times)
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -120,6 +130,11 @@ class Task:
         return np.array(sizes)
 
     @property
+    def third(self) -> bool:
+        """Whether there is a third stage."""
+        return self.stages == 3 and not self.bars
+
+    @property
     def bars(self) -> bool:
         return self.kinds[0].width == 0
 
@@ -145,7 +160,16 @@ class Task:
                 found.add(Lying(sides[1], sides[0], place))
             if (upright or kind.rotate) and not self.bars:
                 found.add(Lying(sides[0], sides[1], place))
+        if self.third:
+            found |= {more for one in found for more in self._across(one, MOST_LYING // len(found))}
         return tuple(sorted(found, key=lambda one: (self.high(one), one)))
+
+    def _across(self, one: Lying, most: int) -> Iterator[Lying]:
+        """Yield several of a blank side by side across a strip, no more than there is room for."""
+        room = max((way.across for sheet in self.sheets for way in sheet.ways), default=0)
+        count = min(self.kinds[one.kind].count, (room + self.kerf) // (one.high + self.kerf), most)
+        for times in range(2, count + 1):
+            yield replace(one, high=times * (one.high + self.kerf) - self.kerf, times=times)
 
     def fits(self, blank: Lying, way: Way) -> bool:
         high = self.high(blank)

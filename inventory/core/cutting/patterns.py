@@ -8,13 +8,15 @@ knapsack that takes the blanks by rising height; a second one puts strips side b
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
 from .knapsack import Fill, Raster, best_fill
 from .model import Cell, Floats, Ints, Pattern, Sheet, Strip, Task, Way
+
+OFFERS = 12  # patterns of a bar at a time
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,7 @@ class Rows:
             self.ends[-1] = place + 1
         kerf = task.kerf
         self.along = Raster(
-            [(one.long + kerf, int(task.demand[one.kind])) for one in self.lying],
+            [(one.long + kerf, int(task.demand[one.kind]) // one.times) for one in self.lying],
             max(way.along for way in ways) + kerf,
             generous,
         )
@@ -59,7 +61,14 @@ class Rows:
         kerf = self.task.kerf
         return best_fill(
             self.along,
-            ((one.long + kerf, int(left[one.kind]), float(values[one.kind])) for one in self.lying),
+            (
+                (
+                    one.long + kerf,
+                    int(left[one.kind]) // one.times,
+                    float(values[one.kind]) * one.times,
+                )
+                for one in self.lying
+            ),
         )
 
     def usable(self, way: Way) -> int:
@@ -87,12 +96,20 @@ class Rows:
             ),
         )
 
+    def shorter(self, fill: Fill, way: Way) -> Iterator[tuple[float, Strip]]:
+        """Yield good fills of a bar that do without its longest pieces, each with its value."""
+        place, most = self.along.place(way.along + self.task.kerf), len(self.lying)
+        for items in range(most, 0, -max(most // OFFERS, 1)):
+            cells: list[Cell] = []
+            for item, count in fill.counts(items, place):
+                cells += [self.lying[item].cell(0)] * count
+            yield fill.value(items, place), Strip(0, tuple(sorted(cells, reverse=True)))
+
     def strip(self, fill: Fill, height: int, along: int) -> Strip:
         """Return the best strip of the height with this place in `highs`."""
         cells: list[Cell] = []
         for item, count in fill.counts(self.ends[height], self.along.place(along + self.task.kerf)):
-            one = self.lying[item]
-            cells += [Cell(one.long, (one,))] * count
+            cells += [self.lying[item].cell(self.task.kerf)] * count
         return Strip(self.highs[height], tuple(sorted(cells, reverse=True)))
 
 
@@ -138,8 +155,22 @@ class TwoStage:
         return found
 
     def offers(self, values: Floats, left: Ints) -> list[list[Offer]]:
-        """Return the best pattern of each sheet each way it can lie; none worth nothing."""
+        """Return the best pattern of each sheet each way it can lie, none worth nothing.
+
+        Of bars some more, which cost nothing to find.
+        """
         fills = self.fills(values, left)
+        if self.task.bars:
+            return [
+                [
+                    Offer(value, Pattern(place, way, (strip,)))
+                    for way in sheet.ways
+                    for rows in self.rows.values()
+                    for value, strip in rows.shorter(fills[id(rows)], way)
+                    if value > 1e-9
+                ]
+                for place, sheet in enumerate(self.task.sheets)
+            ]
         return [
             [
                 Offer(value, self._pattern(place, way, stacked, fills))

@@ -83,7 +83,7 @@ class Machine:
     `longest`, m, is the longest cut it makes, `thickest`, m, what it cuts of the problem's metal;
     None is without limit. With two `stages` a sheet is cut to strips and a strip to blanks, side
     by side, each then cut to its width where the strip is wider; with three, several blanks of
-    one length lie across the strip.
+    one size may lie across the strip.
     """
 
     kerf: float = 0.0

@@ -43,6 +43,7 @@ class Search:
         self.best = cutting_of(task, uses)
         self.low = 0  # the bound, ten-thousandths
         self.counts: list[int] = []  # of the sheets, at the bound
+        self.bound: Bound | None = None
         self.master = Master(task, self.costs)
         for pattern in uses:
             self.master.add(pattern)
@@ -70,6 +71,8 @@ class Search:
             cutting = self._of_all_near(values, clock)
             if self._accept(cutting, better):
                 return
+        if len(task.sheets) > 1 and enough and self._halve(diver, clock, better):
+            return
         rng = np.random.default_rng(SEED)
         while not clock.late() and not better():
             if not self.best.short.any() and self._accept(self._chosen(clock), better):
@@ -106,13 +109,32 @@ class Search:
         return sum(self.costs[one.sheet] * times for one, times in self.best.uses.items())
 
     def _raise_bound(self, values: Floats, clock: Clock) -> None:
-        bound = Bound(self.task, self.pricer)
+        self.bound = bound = Bound(self.task, self.pricer)
         bound.add(values)
         if len(self.task.sheets) > 1 and bound.counts:
             until = clock.part(BOUNDING)
             for pattern in bound.raise_it(self.master.patterns, until.late).patterns:
                 self.master.add(pattern)
         self.low, self.counts = bound.cost, bound.counts
+
+    def _halve(self, diver: Diver, clock: Clock, better: Better) -> bool:
+        """Try counts of sheets whose cost lies between bound and best plan, halving the way."""
+        low = self.low
+        while self.bound and not clock.late() and not self.best.short.any():
+            middle = (low + self.best.cost + 1) // 2
+            counts = self.bound.cheapest(middle)
+            if counts is None or low >= self.best.cost - 1:
+                break
+            if (price := self.bound.price(counts)) >= self.best.cost:
+                if middle <= low + 1 or (counts := self.bound.cheapest(low + 1)) is None:
+                    break
+                if (price := self.bound.price(counts)) >= self.best.cost:
+                    break
+            if self._accept(diver.dive(clock, limits=dict(enumerate(counts))), better):
+                return True
+            if self.best.cost > price:
+                low = price
+        return self.done
 
     def _chosen(self, clock: Clock) -> Cutting | None:
         uses, _ = choose(
@@ -121,7 +143,6 @@ class Search:
             self.master.columns,
             seconds=min(CHOOSING * clock.left(), AT_ONCE),
             floor=self.low,
-            below=self.best.cost,
         )
         return cutting_of(self.task, uses) if uses else None
 
@@ -141,9 +162,10 @@ class Search:
             columns,
             seconds=min(clock.left(), AT_ONCE),
             floor=self.low,
-            below=self.low + price,
+            exactly=True,
         )
-        if uses is None and decided:
+        dearer = uses is None or price * sum(uses.values()) > self.low
+        if decided and dearer:
             self.low += price
         return cutting_of(self.task, uses) if uses else None
 
