@@ -75,18 +75,30 @@ def cautions_for(exercise: Exercise, setup: Setup) -> list[Caution]:
     return [_caution(row) for row in table("cautions")["caution"] if _holds(row, facts, text)]
 
 
-def cautions_at(tools: Iterable[str], *, noise: bool = True) -> list[Caution]:
+def cautions_at(
+    tools: Iterable[str], *, noise: bool = True, process: str = "", metal: str = ""
+) -> list[Caution]:
     """Return the cautions for machines alone ("shear", "saw", "bend press", "grinder"): cut lists.
 
-    `noise` puts the caution on it first.
+    `noise` puts the caution on it first. With a thermal cutting process ("OFC", "PAC") those of
+    its flame or arc come too, for a sheet of `metal` and, with a flame, for acetylene as its fuel.
     """
     text = " ".join(tools).lower()
-    return [
-        _caution(row)
-        for row in table("cautions")["caution"]
-        if ("tools" in row.get("when", {}) and _holds(row, {}, text))
-        or (noise and row["key"] == "noise")
-    ]
+    gas = process == "OFC"
+    facts = {
+        "process": [process],
+        "metal": [metal],
+        "coated": False,
+        "gas": gas,
+        "fuel": ["acetylene"] if gas else [],
+    }
+
+    def stands(row: dict[str, Any]) -> bool:
+        if "tools" in row.get("when", {}):
+            return _holds(row, {}, text)
+        return bool(process) and _holds(row, facts, text) or (noise and row["key"] == "noise")
+
+    return [_caution(row) for row in table("cautions")["caution"] if stands(row)]
 
 
 def _caution(row: dict[str, Any]) -> Caution:

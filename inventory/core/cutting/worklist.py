@@ -49,7 +49,8 @@ class Step:
     """All cuts that are made one after the other at one gauge setting, in metres.
 
     `numbers` are those in the rings. `of` says what is cut; `off` comes off at the gauge, `left`
-    is what remains for good beyond a last cut.
+    is what remains for good beyond a last cut. `edge` says which edge of the stock is trimmed
+    ("left", "right", "top", "bottom" as drawn), an empty text where none is.
     """
 
     numbers: tuple[int, ...]
@@ -57,6 +58,7 @@ class Step:
     setting: float
     runs: str
     of: str
+    edge: str
     off: tuple[Yield, ...]
     left: tuple[Yield, ...]
 
@@ -154,11 +156,21 @@ def steps(layout: Layout, marks: Marks) -> list[Step]:
                 setting=setting,
                 runs=runs,
                 of=layout.parts[cuts[0].part].kind,
+                edge=_edge(layout, cuts[0]),
                 off=tuple(_yields(off, marks)),
                 left=tuple(_yields(left, marks)),
             )
         )
     return found
+
+
+def _edge(layout: Layout, cut: Cut) -> str:
+    if cut.stage:
+        return ""
+    part = layout.parts[cut.part]
+    if cut.runs == "width":
+        return "left" if cut.at - part.x < part.length / 2 else "right"
+    return "top" if cut.at - part.y < (part.width or 0.0) / 2 else "bottom"
 
 
 def _yields(parts: Iterable[Part], marks: Marks) -> Iterator[Yield]:
