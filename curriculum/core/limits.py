@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from curriculum.core.sentence import Sentence as _
@@ -25,18 +26,30 @@ class Allowed:
     note: str = ""
 
 
-def allowed(criterion: Criterion, thickness: Measure) -> Allowed:
-    """Return the limit of `criterion` on metal of `thickness`.
+def highest(criterion: Criterion, thickness: float | None) -> float | None:
+    """Return the upper limit of `criterion`, in its SI unit, on metal of `thickness` in metres.
 
-    An upper limit that grows with the plate is the smaller of max + per_thickness × thickness and
-    cap, as in the formulas of ISO 5817; a max that is not stated is then 0.
+    One that grows with the plate is the smaller of max + per_thickness × thickness and cap, as in
+    the formulas of ISO 5817; a max that is not stated is then 0. None is no upper limit. Raises
+    `ValueError` where the limit grows with the thickness and none above 0 is given.
     """
+    high = criterion.max.value if criterion.max else None
+    if criterion.per_thickness is None:
+        return high
+    if thickness is None or not 0 < thickness < math.inf:
+        raise ValueError(f"{criterion.name} needs a thickness above 0, got {thickness}")
+    grown = (high or 0.0) + criterion.per_thickness * thickness
+    return grown if criterion.cap is None else min(grown, criterion.cap.value)
+
+
+def allowed(criterion: Criterion, thickness: Measure) -> Allowed:
+    """Return the limit of `criterion` on metal of `thickness`; raises as `highest` does."""
     low, high, note = criterion.min, criterion.max, ""
     if criterion.per_thickness is not None:
-        grown = (high.value if high else 0.0) + criterion.per_thickness * thickness.value
-        if criterion.cap is not None and criterion.cap.value < grown:
+        grown = highest(criterion, thickness.value)
+        if criterion.cap is not None and grown == criterion.cap.value:
             high = criterion.cap
-        else:
+        elif grown is not None:
             high = Measure.of(round(grown, HUNDREDTH_MM) or grown, "m")
         note = _("grows with the thickness")
     if criterion.kind in ("share", "counted", "judged"):

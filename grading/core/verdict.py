@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from curriculum.core.limits import HUNDREDTH_MM
+from curriculum.core.limits import HUNDREDTH_MM, highest
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Criterion
 from grading.core.bend import Bend, BendLimits, judge_bend
@@ -79,19 +79,10 @@ class Result:
 def limit_for(criterion: Criterion, thickness: float | None) -> Limit:
     """Return the bounds of a criterion on material of a thickness in metres.
 
-    The upper bound is the smaller of max + per_thickness * thickness and cap; a max that is not
-    stated is then 0, as in the formulas of ISO 5817. Raises `ValueError` where the limit grows
-    with the thickness and none above 0 is given.
+    Raises `ValueError` where the limit grows with the thickness and none above 0 is given.
     """
     low = criterion.min.value if criterion.min else None
-    high = criterion.max.value if criterion.max else None
-    if criterion.per_thickness is not None:
-        if thickness is None or not 0 < thickness < math.inf:
-            raise ValueError(f"{criterion.name} needs a thickness above 0, got {thickness}")
-        high = (high or 0.0) + criterion.per_thickness * thickness
-        if criterion.cap is not None:
-            high = min(high, criterion.cap.value)
-    return Limit(low, high)
+    return Limit(low, highest(criterion, thickness))
 
 
 def show_figure(criterion: Criterion, value: float) -> str:
