@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from pathlib import Path
 from typing import Any
 
-from django.core.exceptions import ObjectDoesNotExist
 from django.core.management.base import CommandParser
 from django.utils.translation import gettext as _
 
-from curriculum.core.library import BYTES_MAX, read_exercises
-from curriculum.core.spec import Exercise, Setup
 from curriculum.core.usage import UsageError, usage
-from shared.management.base import Fault, JsonCommand, Refused, WrongCall
+from curriculum.management.which import add_which, chosen
+from shared.management.base import Fault, JsonCommand, Refused
 
 
 class Command(JsonCommand):
@@ -23,23 +20,13 @@ class Command(JsonCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         super().add_arguments(parser)
-        parser.add_argument("which", nargs="?", metavar="NUMBER/KEY", help="a setup in the library")
-        parser.add_argument(
-            "--file", type=Path, help="a library file with one exercise, read without a database"
-        )
+        add_which(parser)
         parser.add_argument(
             "--week", type=int, help="week of the term, 1 to 60; the mean over a term if not given"
         )
 
     def answer(self, **options: Any) -> Mapping[str, Any]:
-        which: str | None = options["which"]
-        file: Path | None = options["file"]
-        if file is not None:
-            exercise, place, setup = _from_file(file, which)
-        elif which is not None:
-            exercise, place, setup = _from_library(which)
-        else:
-            raise WrongCall(_("Name a setup as NUMBER/KEY, or give a --file."))
+        exercise, place, setup = chosen(options)
         try:
             used = usage(exercise, setup, week=options["week"])
         except UsageError as error:
@@ -76,45 +63,3 @@ class Command(JsonCommand):
             ]
         return "\n".join(lines)
 
-
-def _pick(exercise: Exercise, key: str | None) -> tuple[int, Setup]:
-    keys = tuple(setup.key for setup in exercise.setups)
-    for place, setup in enumerate(exercise.setups):
-        if key in (None, "", setup.key):
-            return place, setup
-    message = _("The exercise has no setup “%(key)s”.") % {"key": key}
-    raise Refused([Fault("setup", key or "", message, keys)])
-
-
-def _from_file(file: Path, which: str | None) -> tuple[Exercise, str, Setup]:
-    try:
-        if file.stat().st_size > BYTES_MAX:
-            raise Refused([Fault("", str(file), _("The file is larger than 5 MB."))])
-        text = file.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise Refused([Fault("", str(file), _("The file cannot be read."))]) from error
-    except UnicodeDecodeError as error:
-        raise Refused([Fault("", str(file), _("The file is not UTF-8 text."))]) from error
-    exercises, faults = read_exercises(text)
-    if faults:
-        raise Refused([Fault(one.where, one.got, one.message, one.accepts) for one in faults])
-    number, _slash, key = (which or "").partition("/")
-    for index, exercise in enumerate(exercises):
-        if number in ("", exercise.number):
-            place, setup = _pick(exercise, key)
-            return exercise, f"exercise[{index}].setup[{place}]", setup
-    numbers = tuple(exercise.number for exercise in exercises)
-    raise Refused([Fault("exercise", number, _("The file has no such exercise."), numbers)])
-
-
-def _from_library(which: str) -> tuple[Exercise, str, Setup]:
-    from curriculum.services import exercise_spec  # the form with --file needs no database
-
-    number, _slash, key = which.partition("/")
-    try:
-        exercise = exercise_spec(number)
-    except ObjectDoesNotExist as error:
-        message = _("There is no exercise “%(number)s”.") % {"number": number}
-        raise Refused([Fault("exercise", number, message)]) from error
-    place, setup = _pick(exercise, key)
-    return exercise, f"setup[{place}]", setup
