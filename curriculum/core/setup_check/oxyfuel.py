@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise, Setup
+from curriculum.core.usage import neutral_ratio
 
 from .finding import METRES, SAME_SIZE, SHARE, Finding, length, rule_of, sheet, words
 from .shielding import share_of
@@ -45,10 +46,12 @@ def flame(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     if not setup.fuel or not setup.oxygen or not acetylene(setup):
         return
     rule, fuel = rule_of("oxyfuel"), setup.fuel.flow.working
-    if exercise.process not in PROCESSES or not fuel > 0:
+    neutral = neutral_ratio("acetylene")
+    if exercise.process not in PROCESSES or not fuel > 0 or not neutral:
         return
     ratio = setup.oxygen.flow.working / fuel
-    low, high = rule["flame"]
+    margin = 1 + rule["flame_margin"]
+    low, high = neutral.low / margin, neutral.high * margin
     parts = {"ratio": f"{ratio:.3g}", "low": f"{low:g}", "high": f"{high:g}"}
     if ratio > high:
         message = _(
