@@ -260,7 +260,8 @@ def _outcome(one: Yield, purposes: Mapping[str, str], units: str, *, left: bool 
     size = size_text(one.length, one.width, units) if one.kind != "scrap" else ""
     if one.kind == "blank":
         words = f"{one.count} × {one.mark}, {size}"
-        goes = purposes.get(one.mark) or _("blank")
+        purpose = purposes.get(one.mark)
+        goes = _("for exercise %(numbers)s") % {"numbers": purpose} if purpose else _("blank")
     elif one.kind == "remnant":
         words = f"{one.count} × {one.mark}, {size}" if one.count > 1 else f"{one.mark}, {size}"
         goes = _("keep: to the rack")
@@ -318,11 +319,12 @@ def _setups(listed: Sequence[Sequence[Step]], units: str) -> Iterator[Setup]:
         for step in rows:
             on_sheet = uses.setdefault((step.stage, -step.setting), {})
             on_sheet.setdefault(place, []).extend(step.numbers)
-    for (stage, setting), sheets in sorted(uses.items()):
+    trims = [key for key in uses if not key[0]]  # the far edge is measured from the near one
+    for stage, setting in [*trims, *sorted(key for key in uses if key[0])]:
         yield Setup(
             setting=gauge(-setting, units),
             what=_(stages[stage]),
-            uses=tuple((place, ranges(sorted(cuts))) for place, cuts in sheets.items()),
+            uses=tuple((n, ranges(sorted(cuts))) for n, cuts in uses[stage, setting].items()),
         )
 
 
