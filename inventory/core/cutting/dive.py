@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from .clock import Clock
 from .master import Master
-from .model import Floats, Ints, Pattern, Task
+from .model import Cell, Floats, Ints, Lying, Pattern, Strip, Task, Way
 from .patterns import TwoStage
 
 NO_LIMIT = 2**31
@@ -46,24 +46,20 @@ def cutting_of(task: Task, uses: Mapping[Pattern, int]) -> Cutting:
     return Cutting(dict(uses), cost, np.maximum(task.demand - made, 0))
 
 
-def fill_up(
-    task: Task,
-    pricer: TwoStage,
-    costs: Floats,
-    left: Ints,
-    limits: dict[int, int],
-) -> Counter[Pattern]:
-    """Cut one sheet after another, the cheapest for their size first, each as full as it gets.
+def fill_up(task: Task, costs: Floats, left: Ints, limits: dict[int, int]) -> Counter[Pattern]:
+    """Cut one sheet after another, the cheapest for their size first, each strip by strip.
 
-    A good cutting in no time, and the last resort where all time is spent. `left` and `limits`
-    are used up.
+    The highest blank that fits begins a strip, what is as high or lower fills it: a cutting in no
+    time, to begin with and where all time is spent. `left` and `limits` are used up.
     """
     uses: Counter[Pattern] = Counter()
     rates = [cost / sheet.size for cost, sheet in zip(costs, task.sheets, strict=True)]
+    lying = {upright: task.lying(upright)[::-1] for upright in (False, True)}
     for place in np.argsort(rates).tolist():
         while limits[place] > 0 and left.any():
             patterns = [
-                pricer.pack(place, way, task.areas, left) for way in task.sheets[place].ways
+                Pattern(place, way, tuple(_shelves(task, lying[way.upright], way, left.tolist())))
+                for way in task.sheets[place].ways
             ]
             filled = [(pattern, pattern.counts(len(task.kinds))) for pattern in patterns]
             pattern, counts = max(filled, key=lambda one: float(one[1] @ task.areas))
@@ -75,6 +71,30 @@ def fill_up(
             left -= counts * times
             limits[place] -= times
     return uses
+
+
+def _shelves(task: Task, lying: Sequence[Lying], way: Way, left: list[int]) -> Iterator[Strip]:
+    """Yield strips for one sheet, lower and lower; `lying` goes from high to low."""
+    room = way.across
+    while True:
+        cells: list[Cell] = []
+        end, high = way.along + task.kerf, 0
+        for one in lying:
+            most = high if cells else min(room, task.longest)
+            if task.high(one) > most:
+                continue
+            count = min(left[one.kind] // one.times, end // (one.long + task.kerf))
+            if count > 0:
+                high = max(high, task.high(one))
+                cells += [one.cell(task.kerf)] * count
+                left[one.kind] -= count * one.times
+                end -= count * (one.long + task.kerf)
+        if not cells:
+            return
+        yield Strip(high, tuple(sorted(cells, reverse=True)))
+        room -= high + task.kerf
+        if task.bars:
+            return
 
 
 class Diver:
@@ -97,7 +117,7 @@ class Diver:
         spent = 0.0
         while left.any():
             if clock.late():
-                uses += fill_up(self.task, self.pricer, self.costs, left, limits)
+                uses += fill_up(self.task, self.costs, left, limits)
                 break
             self.master.ask(left, limits)
             cost, used, values, _ = self.master.generate(self.pricer, left, clock.late, ROUNDS)

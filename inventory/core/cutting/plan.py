@@ -149,8 +149,8 @@ def plan_as_json(plan: Plan) -> dict[str, Any]:
     return {
         "stock_used": [_layout_as_json(layout) for layout in plan.layouts],
         "unplaceable": [asdict(row) for row in plan.unplaceable],
-        "cost": str(plan.cost),
-        "bound": str(plan.bound),
+        "cost": _money(plan.cost),
+        "bound": _money(plan.bound),
         "gap": plan.gap,
         "proven": plan.proven,
         "setups": plan.setups,
@@ -176,6 +176,11 @@ def plan_of_json(data: Mapping[str, Any]) -> Plan:
         cost=Decimal(data["cost"]),
         bound=Decimal(data["bound"]),
     )
+
+
+def _money(amount: Decimal) -> str:
+    """Return an amount with two decimals, with four where it needs them."""
+    return str(max(round(amount, 2), round(amount, 4), key=lambda one: one == amount))
 
 
 def _layout_as_json(layout: Layout) -> dict[str, Any]:

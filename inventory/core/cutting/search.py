@@ -39,7 +39,7 @@ class Search:
         self.task, self.costs, self.pricer = task, search_costs(task), TwoStage(task)
         if uses is None:
             left, limits = task.demand.copy(), limits_of(task)
-            uses = fill_up(task, self.pricer, self.costs, left, limits)
+            uses = fill_up(task, self.costs, left, limits)
         self.best = cutting_of(task, uses)
         self.low = 0  # the bound, ten-thousandths
         self.counts: list[int] = []  # of the sheets, at the bound
