@@ -13,12 +13,20 @@ __all__ = ["Booth", "Day", "Student", "Without", "assign"]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Student:
-    """Who needs a booth: for which process, and how many sessions they have waited for one."""
+    """Who needs a booth: for which process, and how many sessions they have waited for one.
+
+    `too_small` names the booths whose machine does not give what their setup asks.
+    """
 
     id: Hashable
     name: str
     process: str
     waited: int = 0
+    too_small: frozenset[str] = frozenset()
+
+    def can_weld_in(self, booth: Booth) -> bool:
+        """Whether the booth does the process, with a machine that is large enough."""
+        return self.process in booth.processes and booth.name not in self.too_small
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,11 +54,12 @@ def assign(
     kept: Mapping[Hashable, str] | None = None,
     pairs: bool = True,
 ) -> Day:
-    """Give as many students as possible a booth that can do their process.
+    """Give as many students as possible a booth that can do their process and gives the current.
 
     Who waited longest is served first, then the order of the list. A booth takes one student,
     and a second one (`pairs`) only when nobody can have a booth alone any more. What was set by
-    hand (`kept`) stays, even where the booth is down or cannot do the process: a warning says so.
+    hand (`kept`) stays, even where the booth is down, cannot do the process or has too small a
+    machine: a warning says so.
 
     Raises `ValueError` where two booths share a name or a student is there twice.
     """
@@ -84,6 +93,14 @@ def assign(
                     **who,
                 )
             )
+        elif name in student.too_small:
+            warnings.append(
+                _(
+                    "%(student)s was put in %(booth)s by hand, whose machine is too small for "
+                    "the setup.",
+                    **who,
+                )
+            )
     waiting = sorted((one for one in students if one.id not in places), key=lambda one: -one.waited)
     for seats in (1, 2) if pairs else (1,):
         taken = list(places.values())
@@ -108,7 +125,7 @@ def _match(students: Sequence[Student], booths: Sequence[Booth]) -> dict[Hashabl
     def seat(student: Student, seen: set[str]) -> bool:
         # Booths that do least first, so that those that do everything stay free.
         for booth in sorted(booths, key=lambda one: len(one.processes)):
-            if student.process in booth.processes and booth.name not in seen:
+            if student.can_weld_in(booth) and booth.name not in seen:
                 seen.add(booth.name)
                 if booth.name not in held or seat(held[booth.name], seen):
                     held[booth.name] = student
@@ -121,15 +138,25 @@ def _match(students: Sequence[Student], booths: Sequence[Booth]) -> dict[Hashabl
 
 
 def _why(student: Student, booths: Sequence[Booth]) -> _:
-    able = [booth for booth in booths if student.process in booth.processes]
-    if not able:
-        return _("No booth does %(process)s.", process=student.process)
-    down = [booth.name for booth in able if booth.is_down]
-    if len(down) == len(able):
-        return _(
-            "Every booth that does %(process)s is down: %(down)s.",
-            process=student.process,
-            down=", ".join(down),
-        )
-    full = _("Every booth that does %(process)s is full.", process=student.process)
-    return _.join([full, _("Down: %(down)s.", down=", ".join(down)) if down else ""])
+    process = student.process
+    does = [booth for booth in booths if process in booth.processes]
+    if not does:
+        return _("No booth does %(process)s.", process=process)
+    small = [booth.name for booth in does if booth.name in student.too_small]
+    down = [booth.name for booth in does if booth.is_down and booth.name not in small]
+    names = {"process": process, "down": ", ".join(down), "small": ", ".join(small)}
+    if len(down) == len(does):
+        return _("Every booth that does %(process)s is down: %(down)s.", **names)
+    if len(small) == len(does):
+        return _("No machine for %(process)s gives what the setup asks: %(small)s.", **names)
+    if len(down) + len(small) == len(does):
+        first = _("No booth that does %(process)s can be used.", **names)
+    else:
+        first = _("Every booth that does %(process)s is full.", **names)
+    return _.join(
+        [
+            first,
+            _("Down: %(down)s.", **names) if down else "",
+            _("Machine too small for the setup: %(small)s.", **names) if small else "",
+        ]
+    )

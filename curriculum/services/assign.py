@@ -25,6 +25,8 @@ from curriculum.models import (
     Signoff,
 )
 from curriculum.services import plan as plans
+from curriculum.services.findings import booths_of, too_small
+from curriculum.services.library import setup_spec
 from shared.people.audit import audit
 from shared.people.models import User
 
@@ -275,10 +277,11 @@ def fill_places(*, session: Session, by: User) -> day.Day:
     students = in_session(session)
     work = work_of(session, students)
     versions = plans.newest_versions({row.exercise_id for row in work.values()})
+    booths = booths_of(session.shop_class.campus)
+    small = _too_small(work.values(), versions, booths)
     waited = _waited(session, students)
     given = [row.pk for row in work.values()]
     handed_in = {pk for provider in _handed_in for pk in provider(given)}
-    booths = {booth.name: booth for booth in session.shop_class.campus.booths.all()}
     by_hand: dict[Hashable, str] = {
         row.student_id: row.booth.name
         for row in session.places.filter(by_hand=True).select_related("booth")
@@ -289,6 +292,7 @@ def fill_places(*, session: Session, by: User) -> day.Day:
             name=one.name,
             process=versions[work[one.pk].exercise_id].process,
             waited=-1 if work[one.pk].pk in handed_in else waited[one.pk],
+            too_small=small.get(work[one.pk].pk, frozenset()),
         )
         for one in students
         if one.pk in work and work[one.pk].exercise_id in versions
@@ -302,8 +306,9 @@ def fill_places(*, session: Session, by: User) -> day.Day:
         pairs=False,
     )
     session.places.filter(by_hand=False).delete()
+    by_name = {booth.name: booth for booth in booths}
     Place.objects.bulk_create(
-        Place(session=session, student_id=pk, booth=booths[name])
+        Place(session=session, student_id=pk, booth=by_name[name])
         for pk, name in found.places.items()
         if pk not in by_hand and isinstance(pk, int)
     )
@@ -314,6 +319,20 @@ def fill_places(*, session: Session, by: User) -> day.Day:
         campus=session.shop_class.campus,
         detail={"placed": len(found.places), "without": len(found.without)},
     )
+    return found
+
+
+def _too_small(
+    work: Iterable[Assignment], versions: Mapping[int, ExerciseVersion], booths: Sequence[Booth]
+) -> dict[int, frozenset[str]]:
+    """Return by assignment the booths whose machine its setup asks too much of."""
+    models.prefetch_related_objects(list(versions.values()), "setups__passes", "setups__pieces")
+    found = {}
+    for one in work:
+        version = versions.get(one.exercise_id)
+        for row in version.setups.all() if version else ():
+            if version and row.key == one.setup_key:
+                found[one.pk] = too_small(version.process, setup_spec(row), booths)
     return found
 
 

@@ -13,7 +13,8 @@ from curriculum.core import spec
 from curriculum.core.sentence import Sentence
 from curriculum.core.setup_check import Finding, accepted, check
 from curriculum.core.setup_check.machine import machine_duty
-from curriculum.models import Booth
+from curriculum.models import Booth, ExerciseVersion
+from curriculum.services.library import to_spec
 from curriculum.services.sheet import said
 from shared.people.models import Campus
 
@@ -52,14 +53,23 @@ def booths_of(campus: Campus) -> list[Booth]:
     return list(campus.booths.prefetch_related("machines"))
 
 
-def machine_findings(content: spec.Exercise, setup: spec.Setup, booth: Booth) -> list[Finding]:
+def machine_findings(process: str, setup: spec.Setup, booth: Booth) -> list[Finding]:
     """Return what the rating of a booth's machine says of a setup; none where it is not known."""
     return [
         finding
         for machine in booth.machines.all()
-        if machine.process == content.process
+        if machine.process == process
         for finding in machine_duty(setup, machine.plate)
     ]
+
+
+def too_small(process: str, setup: spec.Setup, booths: Iterable[Booth]) -> frozenset[str]:
+    """Return the names of the booths whose machine does not give what a setup asks."""
+    return frozenset(
+        booth.name
+        for booth in booths
+        if any(one.level == "outside" for one in machine_findings(process, setup, booth))
+    )
 
 
 def booth_findings(
@@ -69,9 +79,23 @@ def booth_findings(
     able = [booth for booth in booths if content.process in booth.processes]
     groups: dict[Finding, list[str]] = {}
     for booth in able:
-        for finding in machine_findings(content, setup, booth):
+        for finding in machine_findings(content.process, setup, booth):
             groups.setdefault(finding, []).append(booth.name)
     return [_of(finding, names, len(able)) for finding, names in groups.items()]
+
+
+def exercise_booths(version: ExerciseVersion, units: str) -> list[dict[str, Any]]:
+    """Return what is to be said of the booths for each setup of a version, beside its key.
+
+    Load the version with `with_content()`.
+    """
+    content, booths = to_spec(version), booths_of(version.exercise.campus)
+    return [
+        {"setup": setup.key, **shown(finding, content, units)}
+        for setup in content.setups
+        for finding in booth_findings(content, setup, booths)
+        if finding.level != "ok"
+    ]
 
 
 def _of(finding: Finding, names: Sequence[str], count: int) -> Finding:

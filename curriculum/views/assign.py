@@ -17,6 +17,7 @@ from curriculum.forms.plan import AssignForm, AttendanceForm, PlaceForm, Signoff
 from curriculum.models import Assignment, Enrolment, ExerciseVersion, ShopClass, Signoff
 from curriculum.services import assign as service
 from curriculum.services import plan as plans
+from curriculum.services.findings import exercise_booths
 from curriculum.views.common import (
     class_context,
     go_back,
@@ -28,6 +29,7 @@ from curriculum.views.common import (
 )
 from shared.http import AppRequest
 from shared.people.access import role_required
+from shared.people.context import units_of
 from shared.people.models import Role, User
 from shared.people.once import once_only
 
@@ -56,6 +58,8 @@ def assign(request: AppRequest, pk: int) -> HttpResponse:
     if version is None:
         context["open"] = _open(shop_class)
         return render(request, "curriculum/assign.html", context)
+    whole = ExerciseVersion.objects.with_content().get(pk=version.pk)
+    context["machines"] = exercise_booths(whole, units_of(request))
     students = [row.student for row in enrolments]
     form = AssignForm(
         request.POST or None,

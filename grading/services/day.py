@@ -25,7 +25,7 @@ from curriculum.models import (
     Setup,
 )
 from curriculum.services import to_spec
-from curriculum.services.findings import machine_findings, shown
+from curriculum.services.findings import machine_findings, shown, too_small
 from curriculum.services.sheet import pick_setup, said, said_caution, usage_of
 from grading.models import Attempt, HoldTap
 from grading.services.attempts import next_mark
@@ -201,7 +201,7 @@ def load_day(session: Session) -> Day:
 def _machine(work: Work | None, booth: Booth | None) -> tuple[dict[str, Any], ...]:
     if work is None or booth is None:
         return ()
-    found = machine_findings(work.exercise, work.setup, booth)
+    found = machine_findings(work.exercise.process, work.setup, booth)
     # A current is the same figure in every reader's units.
     return tuple(shown(one, work.exercise, "us") for one in found if one.level != "ok")
 
@@ -328,10 +328,13 @@ def _why_no_booth(
     """Return a sentence for each student who has work here and no booth."""
     wanting = [
         day.Student(
-            id=row.student_id, name=row.student.name, process=work[row.student_id].exercise.process
+            id=row.student_id,
+            name=row.student.name,
+            process=given.exercise.process,
+            too_small=too_small(given.exercise.process, given.setup, booths),
         )
         for row in enrolments
-        if row.student_id in work
+        if (given := work.get(row.student_id)) is not None
     ]
     if all(one.id in placed for one in wanting):
         return {}

@@ -5,13 +5,14 @@ from django.db import IntegrityError, transaction
 from django.urls import reverse
 
 from curriculum.core.setup_check.machine import machine_duty
-from curriculum.models import Booth, BoothMachine
+from curriculum.models import Booth, BoothMachine, Place
+from curriculum.services import assign as service
 from curriculum.services import copy_to_draft, to_spec
 from curriculum.services.findings import booth_findings, booths_of, ordered_findings
 from shared.people.models import Role
 from shared.units import parse_measure
 from tests.curriculum.shelf import BEAD, TEE, stock
-from tests.curriculum.term import make_term, send, signed_in
+from tests.curriculum.term import enrol, make_term, plan, send, signed_in
 from tests.factories import UserFactory
 
 pytestmark = pytest.mark.django_db
@@ -208,3 +209,74 @@ def test_a_setup_page_costs_the_same_for_one_booth_and_for_ten(
         booth(term.campus, f"X{n}", rated="200 A")
     with django_assert_max_num_queries(len(few)):
         client.get(url)
+
+
+# Machines against who works in the booth
+
+
+@pytest.fixture
+def given(term, tee):
+    """The tee in 11 ga, planned and given to the one student."""
+    plan(term, tee.exercise)
+    service.assign(
+        shop_class=term.shop_class,
+        students=term.students,
+        exercise=tee.exercise,
+        setup_keys=["11ga"],
+        session=None,
+        by=term.instructor,
+        override_reason="instructor",
+    )
+    return tee
+
+
+def test_filling_booths_puts_nobody_at_a_machine_that_is_too_small(term, given):
+    small = booth(term.campus, "B1", rated="60 A", largest="80 A")
+    found = service.fill_places(session=term.sessions[0], by=term.instructor)
+    (without,) = found.without
+    assert without.why == "No machine for GTAW gives what the setup asks: B1."
+    booth(term.campus, "B2")  # nothing is known of its machine
+    service.fill_places(session=term.sessions[0], by=term.instructor)
+    assert Place.objects.get().booth.name == "B2"
+    service.place(
+        session=term.sessions[0], student=term.students[0], booth=small, by=term.instructor
+    )
+    found = service.fill_places(session=term.sessions[0], by=term.instructor)
+    assert Place.objects.get().booth == small
+    (warning,) = found.warnings
+    assert "whose machine is too small for the setup" in warning
+
+
+def test_the_assign_page_says_which_booths_cannot(term, given):
+    booth(term.campus, "B7", rated="60 A", largest="80 A")
+    url = reverse("curriculum:assign", args=[term.shop_class.pk])
+    client = signed_in(term.instructor)
+    assert "B7" not in text(client.get(url))
+    page = text(client.get(url, {"exercise": given.exercise.pk}))
+    assert "<b>11ga</b> Booths B7 (1 of 1):" in page
+    assert "at most 80 A" in page
+
+
+def test_filling_booths_costs_the_same_for_one_student_and_for_nine(
+    term, given, django_assert_max_num_queries
+):
+    booth(term.campus, "B1", rated="200 A")
+    service.fill_places(session=term.sessions[0], by=term.instructor)
+    with django_assert_max_num_queries(40) as few:
+        service.fill_places(session=term.sessions[0], by=term.instructor)
+    enrol(term.shop_class, 8)
+    rows = term.shop_class.enrolments.select_related("student")
+    service.assign(
+        shop_class=term.shop_class,
+        students=[row.student for row in rows],
+        exercise=given.exercise,
+        setup_keys=["11ga", "14ga"],
+        session=None,
+        by=term.instructor,
+        override_reason="instructor",
+    )
+    for n in range(9):
+        booth(term.campus, f"X{n}", rated="200 A")
+    with django_assert_max_num_queries(len(few)):
+        service.fill_places(session=term.sessions[0], by=term.instructor)
+    assert Place.objects.count() == 9

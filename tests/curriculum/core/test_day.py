@@ -13,8 +13,10 @@ def booth(name, *processes, is_down=False):
     return Booth(name=name, processes=frozenset(processes), is_down=is_down)
 
 
-def student(name, process="GTAW", waited=0):
-    return Student(id=name, name=name, process=process, waited=waited)
+def student(name, process="GTAW", waited=0, too_small=()):
+    return Student(
+        id=name, name=name, process=process, waited=waited, too_small=frozenset(too_small)
+    )
 
 
 def test_a_booth_that_does_everything_is_kept_for_who_needs_it():
@@ -75,6 +77,35 @@ def test_a_hand_made_place_in_a_booth_that_is_down_stays_with_a_warning():
     )
 
 
+def test_nobody_is_put_where_the_machine_is_too_small():
+    booths = [booth("1", "GTAW"), booth("2", "GTAW")]
+    day = assign([student("a", too_small="1"), student("b", too_small="1")], booths)
+    assert day.places == {"a": "2", "b": "2"}
+    day = assign([student("a"), student("b", too_small="1")], booths)
+    assert day.places == {"a": "1", "b": "2"}
+    day = assign([student("a", too_small="12")], booths)
+    assert day.places == {}
+    assert day.without[0].why == "No machine for GTAW gives what the setup asks: 1, 2."
+
+
+def test_why_nobody_can_weld_names_every_booth_down_full_or_too_small():
+    booths = [booth("1", "GTAW", is_down=True), booth("2", "GTAW"), booth("3", "GTAW")]
+    day = assign([student("a", too_small="23")], booths)
+    assert day.without[0].why == (
+        "No booth that does GTAW can be used. Down: 1. Machine too small for the setup: 2, 3."
+    )
+    day = assign([student("b"), student("a", too_small="2")], booths, kept={"b": "3"}, pairs=False)
+    assert day.without[0].why == (
+        "Every booth that does GTAW is full. Down: 1. Machine too small for the setup: 2."
+    )
+
+
+def test_a_hand_made_place_at_a_machine_that_is_too_small_stays_with_a_warning():
+    day = assign([student("a", too_small="1")], [booth("1", "GTAW")], kept={"a": "1"})
+    assert day.places == {"a": "1"}
+    assert day.warnings == ("a was put in 1 by hand, whose machine is too small for the setup.",)
+
+
 def test_two_booths_of_one_name_are_refused():
     with pytest.raises(ValueError, match="own name"):
         assign([], [booth("1", "GTAW"), booth("1", "SMAW")])
@@ -84,19 +115,27 @@ PROCESSES = ("GTAW", "SMAW", "OFW")
 
 
 @given(
-    st.lists(st.sampled_from(PROCESSES), max_size=4),
+    st.lists(st.tuples(st.sampled_from(PROCESSES), st.sets(st.integers(0, 3))), max_size=4),
     st.lists(st.sets(st.sampled_from(PROCESSES)), max_size=4),
 )
-def test_as_many_as_possible_have_a_booth_alone(wanted, able):
-    students = [student(str(i), process) for i, process in enumerate(wanted)]
+def test_as_many_as_possible_have_a_booth_alone(work, able):
+    students = [
+        student(str(i), process, too_small=map(str, small))
+        for i, (process, small) in enumerate(work)
+    ]
+
+    def fits(i, seat):
+        process, small = work[i]
+        return process in able[seat] and seat not in small
+
     booths = [booth(str(i), *processes) for i, processes in enumerate(able)]
     day = assign(students, booths, pairs=False)
     assert len(set(day.places.values())) == len(day.places)
-    assert all(wanted[int(i)] in able[int(name)] for i, name in day.places.items())
+    assert all(fits(int(i), int(name)) for i, name in day.places.items())
     # every way to hand out the booths, tried one by one
     seats = [*range(len(booths)), *([None] * len(students))]
     best = max(
-        sum(seat is not None and wanted[i] in able[seat] for i, seat in enumerate(order))
+        sum(seat is not None and fits(i, seat) for i, seat in enumerate(order))
         for order in itertools.permutations(seats, len(students))
     )
     assert len(day.places) == best
