@@ -85,14 +85,14 @@ class Rows:
             best = max(best, value)
         return found
 
-    def stack(self, worth: Sequence[float], most: Sequence[int] | None = None) -> Fill:
-        """Return the best strips side by side, at most so many of each height."""
+    def stack(self, worth: Sequence[float]) -> Fill:
+        """Return the best strips side by side; `worth` is the value of each height."""
         kerf, capacity = self.task.kerf, int(self.across.points[-1])
         return best_fill(
             self.across,
             (
-                (high + kerf, capacity if most is None else most[place], value)
-                for place, (high, value) in enumerate(zip(self.highs, worth, strict=False))
+                (high + kerf, capacity, value)
+                for high, value in zip(self.highs, worth, strict=False)
             ),
         )
 

@@ -21,7 +21,6 @@ REASONS = {
     "thickness": gettext_noop("thicker than the machine cuts"),
     "stock": gettext_noop("there is not enough stock"),
 }
-KINDS = ("stock", "sheet", "strip", "stack", "blank", "remnant", "scrap")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -211,6 +211,24 @@ def test_no_piece_is_no_plan_and_no_cost():
     assert (plan.layouts, plan.cost, plan.proven, plan.gap) == ((), 0, True, 0.0)
 
 
+# By hand: the long strip of 0.1 m can only come off first; the 0.3 m that are left hold the
+# plate and, beside it, three bars one above the other, which takes a third stage.
+def test_a_third_stage_cuts_blanks_from_across_a_strip():
+    pieces = (
+        Piece(id="strip", length=1.0, width=0.1, rotate=False),
+        Piece(id="plate", length=0.5, width=0.3, rotate=False),
+        Piece(id="bar", length=0.5, width=0.1, count=3, rotate=False),
+    )
+    sheet = Stock(id="sheet", length=1.0, width=0.4)
+    two = Problem(pieces=pieces, stock=(sheet,))
+    three = replace(two, machine=Machine(stages=3))
+    assert solve(two).cost == 2
+    plan = solve(three)
+    assert (plan.cost, plan.proven) == (1, True)
+    with pytest.raises(ValueError, match="third stage"):
+        check_plan(two, plan)
+
+
 def test_equal_gauge_settings_are_wanted_where_the_cost_is_equal():
     # 12 blanks of one size: strips of one height and one length do, two settings
     piece = Piece(id="coupon", length=0.2, width=0.1, count=12)
