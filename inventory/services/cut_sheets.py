@@ -127,6 +127,7 @@ class JobSheets:
     """All that stands on the page and on paper for one job."""
 
     job: CutJob
+    units: str
     machine: str
     limits: str
     signoff: str
@@ -176,6 +177,7 @@ def job_sheets(job: CutJob, *, units: str, ident: str, paper: bool = False) -> J
     settings = [step.setting for rows in listed for step in rows]
     return JobSheets(
         job=job,
+        units=units,
         machine=job.machine,
         limits=_limits(job, units),
         signoff=job.signoff or said(usual),

@@ -38,7 +38,7 @@ PLACES = ((0.5, 0.5), (0.25, 0.5), (0.75, 0.5), (0.5, 0.25), (0.5, 0.75))  # in 
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """The drawing with what a check asks of it: px a metre from the corner of the stock, its frame."""
+    """The drawing, its px a metre from the corner of the stock, and its frame in px."""
 
     svg: str
     scale: float
