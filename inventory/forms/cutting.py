@@ -337,16 +337,18 @@ class MachinesForm(forms.Form):
 class CutWhatIfForm(forms.Form):
     """Changes to one part of a plan that are looked at side by side and never stored."""
 
-    sheet = forms.CharField(label=gettext_lazy("also to be had"), required=False, max_length=80)
-    sheet_price = price_field(gettext_lazy("for"))
-    blank = forms.ChoiceField(label=gettext_lazy("blanks bought cut"), required=False)
-    blank_price = price_field(gettext_lazy("each for"))
+    sheet = forms.CharField(
+        label=gettext_lazy("Another size to be had"), required=False, max_length=80
+    )
+    sheet_price = price_field(gettext_lazy("Price of one"))
+    blank = forms.ChoiceField(label=gettext_lazy("Blanks bought cut"), required=False)
+    blank_price = price_field(gettext_lazy("Price of each blank"))
     kerf = MeasureFormField(
-        "length", label=gettext_lazy("a cut takes"), required=False, low=0, high=1
+        "length", label=gettext_lazy("A cut takes"), required=False, low=0, high=1
     )
     machine = MachineChoice(
         CuttingMachine.objects.none(),
-        label=gettext_lazy("cut on"),
+        label=gettext_lazy("Cut on machine"),
         required=False,
         empty_label="–",
     )

@@ -105,22 +105,35 @@ class StockNames:
             for pack in Pack.objects.filter(pk__in=_keys(ids, "pack")).select_related("item")
         }
 
-    def name(self, stock: str) -> str:
-        """Return "remnant 12 × 30 in (by the door)", "48 × 96 in, on the shelf"."""
+    def size(self, stock: str) -> str:
+        """Return the size of a row or pack; empty where neither is there any more."""
         if row := self.rows.get(stock):
-            size = size_text(size_of(row), self.units)
-            if row.form != Form.REMNANT:
-                return _("%(size)s, on the shelf") % {"size": size}
-            text = _("remnant %(size)s (%(label)s)") if row.label else _("remnant %(size)s")
-            return text % {"size": size, "label": row.label}
+            return size_text(size_of(row), self.units)
         if pack := self.packs.get(stock):
             found = size_of_pack(pack)
-            size = size_text(found, self.units) if found else pack.name
-            return _("%(size)s, to be bought (%(pack)s)") % {"size": size, "pack": pack.name}
+            return size_text(found, self.units) if found else pack.name
+        return ""
+
+    def where(self, stock: str) -> str:
+        """Return "remnant (by the door)", "on the shelf", "to be bought (sheet 48 × 96 in)"."""
+        if row := self.rows.get(stock):
+            if row.form != Form.REMNANT:
+                return _("on the shelf")
+            return _("remnant (%(label)s)") % {"label": row.label} if row.label else _("remnant")
+        if pack := self.packs.get(stock):
+            return _("to be bought (%(pack)s)") % {"pack": pack.name}
         return _("not there any more")
 
-    def of(self, part: CutPart) -> dict[str, str]:
-        return {row["id"]: self.name(row["id"]) for row in part.problem["stock"]}
+    def places(self, part: CutPart) -> dict[str, str]:
+        """Return where each stock of a part is, by its id."""
+        return {row["id"]: self.where(row["id"]) for row in part.problem["stock"]}
+
+    def names(self, part: CutPart) -> dict[str, str]:
+        """Return size and place of each stock of a part, by its id."""
+        return {
+            row["id"]: ", ".join(filter(None, (self.size(row["id"]), self.where(row["id"]))))
+            for row in part.problem["stock"]
+        }
 
     def tally(self, part: CutPart, plan: Plan | None) -> Tally:
         """Count what a plan takes of each form."""
@@ -180,7 +193,7 @@ def _shown(
         plan, broken = None, True
     sheets = None
     if plan is not None and drawn:
-        job = job_of(part, problem, plan, names.of(part))
+        job = job_of(part, problem, plan, names.places(part))
         sheets = job_sheets(job, units=units, ident=f"part-{part.pk}", paper=paper)
     return PartShown(
         part=part,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import Any
@@ -16,45 +16,43 @@ from inventory.services.cutplans import can_cut, core_machine, exact_metres
 from shared.templatetags.quantities import money
 from shared.units import show
 
-NEW_SHEET, BOUGHT_CUT = "what-if:sheet", "what-if:blank"
+NEW_SHEET = "what-if:sheet"
 LEAST_SECONDS = 0.3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Variant:
-    """One change with the plan it gives; `bought_cut` blanks are bought as they are."""
+    """One change with the plan it gives; `bought_cut` blanks are bought for `extra` in all."""
 
     words: str
-    problem: Problem
     plan: Plan | None
+    bought_cut: int = 0
+    extra: Decimal = Decimal(0)
     why_not: str = ""
+
+    @property
+    def cost(self) -> Decimal:
+        return self.extra + (self.plan.cost if self.plan else 0)
 
     @property
     def stock(self) -> int:
         """Sheets, bars and remnants that are cut up."""
-        return sum(one.count for one in self._layouts if one.stock != BOUGHT_CUT)
-
-    @property
-    def bought_cut(self) -> int:
-        return sum(one.count for one in self._layouts if one.stock == BOUGHT_CUT)
+        return sum(one.count for one in self.plan.layouts) if self.plan else 0
 
     @property
     def of_new(self) -> int:
         """Of the sheets, those of the size that is asked about."""
-        return sum(one.count for one in self._layouts if one.stock == NEW_SHEET)
-
-    @property
-    def gap_shown(self) -> str:
-        """What it could be cheaper by at most, in per cent."""
-        return f"{self.plan.gap * 100:.1f}" if self.plan else ""
+        layouts = self.plan.layouts if self.plan else ()
+        return sum(one.count for one in layouts if one.stock == NEW_SHEET)
 
     @property
     def unplaced(self) -> int:
         return sum(row.count for row in self.plan.unplaceable) if self.plan else 0
 
     @property
-    def _layouts(self) -> Iterable[Any]:
-        return self.plan.layouts if self.plan else ()
+    def gap_shown(self) -> str:
+        """What it could be cheaper by at most, in per cent."""
+        return f"{self.plan.gap * 100:.1f}" if self.plan else ""
 
 
 def variants(
@@ -70,37 +68,38 @@ def variants(
 
     `asked` is the cleaned `CutWhatIfForm`. All of it takes about `seconds`.
     """
-    found = [Variant(words=_("as planned"), problem=problem, plan=plan)]
-    changes: list[tuple[str, Callable[[], Problem]]] = []
+    found = [Variant(words=_("as planned"), plan=plan)]
+    changes: list[tuple[Variant, Problem]] = []
     if sheet := asked.get("sheet"):
         words = _("%(size)s for %(price)s too") % {
             "size": size_text(sheet, units),
             "price": money(asked["sheet_price"]),
         }
-        changes.append((words, lambda: _with_sheet(problem, sheet, asked["sheet_price"])))
+        changed = _with_sheet(problem, sheet, asked["sheet_price"])
+        changes.append((Variant(words=words, plan=None), changed))
     if blank := asked.get("blank"):
         piece = next(row for row in problem.pieces if row.id == blank)
-        words = _("%(size)s bought cut, %(price)s each") % {
+        price: Decimal = asked["blank_price"]
+        words = _("all %(size)s bought cut, %(price)s each") % {
             "size": size_text(of_metres(piece.length, piece.width), units),
-            "price": money(asked["blank_price"]),
+            "price": money(price),
         }
-        changes.append((words, lambda: _with_blanks(problem, blank, asked["blank_price"])))
+        bought = Variant(words=words, plan=None, bought_cut=piece.count, extra=price * piece.count)
+        rest = [0 if row is piece else row.count for row in problem.pieces]
+        changes.append((bought, problem.with_counts(rest)))
     if (kerf := asked.get("kerf")) is not None:
         words = _("a cut takes %(kerf)s") % {"kerf": show(kerf, units)}
         machine = replace(problem.machine, kerf=kerf.value)
-        changes.append((words, lambda: replace(problem, machine=machine)))
+        changes.append((Variant(words=words, plan=None), replace(problem, machine=machine)))
     other = asked.get("machine")
+    if other and can_cut(other, part.item):
+        machine = core_machine(other, part.item)
+        changes.append((Variant(words=other.name, plan=None), replace(problem, machine=machine)))
+    each = max(seconds / max(len(changes), 1), LEAST_SECONDS)
+    found += [replace(one, plan=solve(changed, seconds=each)) for one, changed in changes]
     if other and not can_cut(other, part.item):
         why_not = _("It does not cut this metal in this thickness.")
-        found.append(Variant(words=other.name, problem=problem, plan=None, why_not=why_not))
-    elif other:
-        changes.append(
-            (other.name, lambda: replace(problem, machine=core_machine(other, part.item)))
-        )
-    each = max(seconds / max(len(changes), 1), LEAST_SECONDS)
-    for words, change in changes:
-        changed = change()
-        found.append(Variant(words=words, problem=changed, plan=solve(changed, seconds=each)))
+        found.append(Variant(words=other.name, plan=None, why_not=why_not))
     return found
 
 
@@ -111,10 +110,4 @@ def _with_sheet(problem: Problem, size: Size, price: Decimal) -> Problem:
         width=None if size.width is None else exact_metres(size.width),
         price=price,
     )
-    return replace(problem, stock=(*problem.stock, stock))
-
-
-def _with_blanks(problem: Problem, blank: str, price: Decimal) -> Problem:
-    piece = next(row for row in problem.pieces if row.id == blank)
-    stock = Stock(id=BOUGHT_CUT, length=piece.length, width=piece.width, price=price, trimmed=True)
     return replace(problem, stock=(*problem.stock, stock))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from decimal import Decimal
 from functools import wraps
 from typing import Any
 
@@ -285,6 +286,7 @@ def cutting_plan(request: AppRequest, pk: int) -> HttpResponse:
         "plan": plan,
         "title": _title(plan, parts),
         "lead": _lead(plan),
+        "cost": sum((one.plan.cost for one in parts if one.plan), Decimal(0)),
         "parts": parts,
         "printable": any(one.sheets is not None for one in parts),
         "open": plan.state == CutPlan.State.OPEN,

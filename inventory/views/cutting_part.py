@@ -61,7 +61,7 @@ def cutting_done(request: AppRequest, pk: int) -> HttpResponse:
         return redirect(part.plan)
     names = StockNames([part], units)
     form = CutDoneForm(
-        request.POST or None, part=part, plan=plan, names=names.of(part), units=units
+        request.POST or None, part=part, plan=plan, names=names.names(part), units=units
     )
     if request.method == "POST" and form.is_valid():
         fault = _book(request, part, form)
