@@ -25,6 +25,7 @@ from curriculum.models.library import ExerciseVersionQuerySet
 from curriculum.services.editing import circle_faults
 from curriculum.services.findings import booths_of, ordered_findings
 from curriculum.services.library import (
+    TEXT_LISTS,
     compare_library,
     dump_library,
     load_library,
@@ -97,11 +98,14 @@ def _found(request: AppRequest, form: LibraryFilter) -> QuerySet[ExerciseVersion
     keys = Prefetch("setups", Setup.objects.only("key", "version", "position"))
     live = Prefetch(
         "exercise__versions",
-        ExerciseVersion.objects.filter(state=published).order_by("-version"),
+        ExerciseVersion.objects.filter(state=published)
+        .only("exercise", "version")
+        .order_by("-version"),
         to_attr="published_versions",
     )
     return (
         versions.select_related("exercise")
+        .defer(*TEXT_LISTS)
         .prefetch_related(keys, live)
         .order_by("exercise__number")
     )
