@@ -62,4 +62,3 @@ class Command(JsonCommand):
                 for step in item["steps"]
             ]
         return "\n".join(lines)
-
