@@ -30,6 +30,8 @@ from .symbol_sheet import CASES, symbol_sheet
 
 SVG = "{http://www.w3.org/2000/svg}"
 ROW = {"length": length("2 in"), "pitch": length("5 in")}
+ROOT = ("backing", "melt_through")
+STRIP = ("1/4 in", "1-1/2 in")
 NUMBERS: dict[str, dict[str, str]] = {
     "tee fillet": {"leg": "1/4 in"},
     "lap fillet": {"leg": "1/4 in"},
@@ -416,12 +418,13 @@ def any_setup(draw: st.DrawFn) -> Setup:
         contour=draw(st.sampled_from(["flat", "flat", "convex", "concave"])),
         root_reinforcement=draw(spans),
         bead_height=draw(spans),
-        backing=draw(flags),
-        melt_through=draw(flags),
     )
-    usual = {one.name: one.default for one in fields(Marks)}
+    marks |= {name: draw(flags) for name in ROOT}
+    usual = {one.name: one.default for one in (*fields(Marks), *fields(Joint))}
     while True:
-        made = replace(joint, symbol=Marks(**marks))
+        root = {name: marks[name] for name in ROOT}
+        signs = {name: value for name, value in marks.items() if name not in ROOT}
+        made = replace(joint, **root, symbol=Marks(**signs))
         one = Setup(key="a", base_metal="steel", thickness=Measure.of(t, "m"), joint=made)
         try:
             check_marks(one)
@@ -565,4 +568,24 @@ def test_a_mark_that_the_joint_cannot_carry_is_refused_at_its_key(
     with pytest.raises(JointError, match=told) as refused:
         check_marks(one)
     assert refused.value.where == f"symbol.{where}"
+    assert refused.value.accepts
+
+
+@pytest.mark.parametrize(
+    ("one", "where", "told"),
+    [
+        (setup("double V", backing=STRIP), "backing", "welded from both sides"),
+        (setup("double bevel", backing=STRIP), "backing", "welded from both sides"),
+        (setup("double V", melt_through=True), "melt_through", "welded from both sides"),
+        (setup("tee fillet", backing=STRIP), "backing", "no groove to lay on backing"),
+        (setup("bead", backing=STRIP), "backing", "no groove to lay on backing"),
+        (setup("single V", backing=STRIP, melt_through=True), "melt_through", "nothing melts"),
+    ],
+)
+def test_a_root_that_the_joint_cannot_have_is_refused_at_its_key(
+    one: Setup, where: str, told: str
+) -> None:
+    with pytest.raises(JointError, match=told) as refused:
+        check_marks(one)
+    assert refused.value.where == where
     assert refused.value.accepts

@@ -84,14 +84,13 @@ def symbol_of(exercise: Exercise, setup: Setup) -> Symbol | None:
         return None
     arrow = _weld(setup)
     both = joint.kind in DOUBLE or marks.other_side
-    backing = joint.backing and not both  # a weld on either side leaves no room for anything else
     return Symbol(
         arrow=arrow,
         other=replace(arrow, opening=None) if both else None,
-        melt_through=joint.melt_through and not joint.backing and not both,
+        melt_through=joint.melt_through,
         root_height=_from_zero(joint.root_reinforcement),
         back=marks.back,
-        backing=("temporary" if marks.backing_removed else "permanent") if backing else "",
+        backing=("temporary" if marks.backing_removed else "permanent") if joint.backing else "",
         all_around=marks.all_around,
         field=marks.field,
         staggered=marks.staggered,

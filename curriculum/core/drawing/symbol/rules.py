@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...joints.shapes import JointError, at_most, long
 from ...sentence import Sentence as _
-from ...spec import Setup
+from ...spec import Joint, Setup
 from .model import DOUBLE, SIGNS
 
 BOTH_SIDES = (
@@ -17,11 +17,16 @@ BOTH_SIDES = (
 )
 """Kinds with one weld that may be made from the other side too; a double V is both already."""
 BACKED = ("square groove", "single V", "single bevel", "J groove", "U groove", "flare bevel")
-GROOVES = (*BACKED, *DOUBLE, "outside corner")
+ON_BACKING = (*BACKED, "outside corner")
+GROOVES = (*ON_BACKING, *DOUBLE)
 
 
 def check_marks(setup: Setup) -> None:
-    """Raise `JointError` (`where` is "symbol.depth" …) for a mark that the joint cannot carry."""
+    """Raise `JointError` (`where` is "symbol.depth" …) for a mark that the joint cannot carry.
+
+    Backing and melt-through are marks too, though a joint states them beside its numbers.
+    """
+    _root(setup.joint)
     _sides(setup)
     _row(setup)
     _sizes(setup)
@@ -29,6 +34,25 @@ def check_marks(setup: Setup) -> None:
     if marks.flush and setup.joint.contour != "flat":
         told = _("The face is %(contour)s, so it is not flush.", contour=_(setup.joint.contour))
         raise JointError("symbol.flush", told, ("leave it out",))
+
+
+def _root(joint: Joint) -> None:
+    """What the back of the root may be: on backing, melted through, or welded too."""
+    kind = _(joint.kind)
+    if joint.kind in DOUBLE:
+        for name in ("backing", "melt_through"):
+            if getattr(joint, name):
+                told = _(
+                    "%(joint)s: welded from both sides there is neither backing nor melt-through.",
+                    joint=kind,
+                )
+                raise JointError(name, told, ("leave it out",))
+    if joint.backing and joint.kind not in ON_BACKING:
+        told = _("%(joint)s: there is no groove to lay on backing.", joint=kind)
+        raise JointError("backing", told, ON_BACKING)
+    if joint.backing and joint.melt_through:
+        told = _("On backing nothing melts through to the other side.")
+        raise JointError("melt_through", told, ("leave it out",))
 
 
 def _sides(setup: Setup) -> None:
