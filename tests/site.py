@@ -58,7 +58,8 @@ def _args() -> dict[str, Made]:
         "grading:decide grading:record grading:record_pdf",
         lambda w: {"pk": w.today.pk}: "curriculum:place curriculum:places_fill "
         "curriculum:attendance grading:session grading:day_sheet grading:day_sheet_pdf "
-        "grading:keyin inventory:acetylene_draw",
+        "grading:keyin inventory:acetylene_draw inventory:session_blanks "
+        "inventory:session_blanks_out",
         lambda w: {"pk": w.sessions[6].pk}: "curriculum:session_edit curriculum:session_remove "
         "curriculum:session_state",
         lambda w: {"pk": w.booths[0].pk}: "curriculum:booth_edit curriculum:booth_down",
@@ -72,6 +73,13 @@ def _args() -> dict[str, Made]:
         lambda w: {"pk": w.items["electrode"].pk}: "inventory:item inventory:item_edit "
         "inventory:item_forecast inventory:forecast_steps inventory:pack_new inventory:move "
         "inventory:ask_count",
+        lambda w: {"pk": w.items["sheet"].pk}: "inventory:pieces_receive inventory:pieces_count",
+        lambda w: {"pk": w.remnant.pk}: "inventory:pieces_move",
+        lambda w: {"pk": w.shear.pk}: "inventory:machine inventory:machine_down",
+        lambda w: {"pk": w.cut_plan.pk}: "inventory:cutting_plan inventory:cutting_pdf",
+        lambda w: {"pk": w.spare_cut_plan.pk}: "inventory:cutting_cancel",
+        lambda w: {"pk": w.cut_plan.parts.get().pk}: "inventory:cutting_done "
+        "inventory:cutting_search inventory:cutting_state inventory:cutting_what_if",
         lambda w: {"pk": w.open_pack.pack_id}: "inventory:pack_edit",
         lambda w: {"pk": w.items["abrasive"].pk}: "inventory:factor_take",
         lambda w: {"pk": w.open_pack.pk}: "inventory:pack_finish",
@@ -344,6 +352,23 @@ INVENTORY: dict[str, Post] = {
     ),
     "inventory:ask_count": Post("instructor", "inventory:item"),
     "inventory:move": Post("instructor", "inventory:item"),
+    "inventory:machine_new": Post(
+        "manager", fields={"kind": "bandsaw", "name": "Saw", "kerf": "1/16 in", "steel": "4 in"}
+    ),
+    "inventory:machine": Post("manager", fields={"note": "blade turned in May"}),
+    "inventory:machine_down": Post("instructor", "inventory:machines", button=("down", "yes")),
+    "inventory:pieces_receive": Post("clerk", fields={"form": "remnant", "size": "6 × 8 in"}),
+    "inventory:pieces_move": Post("instructor", fields={"act": "hand out"}),
+    "inventory:pieces_count": Post(
+        "clerk", fields=lambda w: {f"found-{w.remnant.pk}": "5", "reason": "found more"}
+    ),
+    "inventory:session_blanks_out": Post("instructor", "inventory:session_blanks"),
+    "inventory:cutting_new": Post("clerk", fields={"line-0-count": "4"}),
+    "inventory:cutting_cancel": Post(
+        "instructor", "inventory:cutting_plan", args=lambda w: {"pk": w.spare_cut_plan.pk}
+    ),
+    "inventory:cutting_search": Post("clerk", "inventory:cutting_plan"),
+    "inventory:cutting_done": Post("instructor"),
     "inventory:factor_take": Post("clerk", "inventory:item", args=_abrasive),
     "inventory:movement_reverse": Post("clerk", fields={"reason": "wrong sheet"}),
     "inventory:shelf_count": Post(

@@ -39,20 +39,28 @@ from grading.core.verdict import Reading as Taken
 from grading.models import Attempt, Decision, HoldTap, PracticeLook
 from grading.services import Said, log_attempt, practice_look, start_attempt, tap_hold
 from grading.services.verdicts import confirm, decide, record_readings
+from inventory.core.sizes import of_metres
 from inventory.models import (
+    CutPart,
+    CutPlan,
+    CuttingMachine,
     Movement,
     OpenPack,
     Pack,
     ReceiptLine,
     Requisition,
     RequisitionLine,
+    SizedStock,
     StockItem,
     Supplier,
 )
 from inventory.services import count_shelf, move, open_pack, receive_packs
+from inventory.services.cutplans import Wanted, draft_plans, store_plan
+from inventory.services.pieces import receive_pieces
 from shared.people import tablets
 from shared.people.middleware import PIN_KEY
 from shared.people.models import Campus, Role, Tablet, User
+from shared.units import Measure
 from tests.factories import PIN, CampusFactory, UserFactory
 
 LIBRARY = Path(__file__).with_name("world.toml")
@@ -112,6 +120,10 @@ class World:
     closure: Closure = field(init=False)
     supplier: Supplier = field(init=False)
     movement: Movement = field(init=False)
+    remnant: SizedStock = field(init=False)
+    shear: CuttingMachine = field(init=False)
+    cut_plan: CutPlan = field(init=False)  # of the sheet, not proven; the spare one too
+    spare_cut_plan: CutPlan = field(init=False)
     open_pack: OpenPack = field(init=False)
     open_cylinder: OpenPack = field(init=False)
     receipt: ReceiptLine = field(init=False)
@@ -238,6 +250,7 @@ def build() -> World:
     _correct(world)
     _stock(world)
     _orders(world)
+    world.cut_plan, world.spare_cut_plan = _cut_plan(world), _cut_plan(world)
     world.tablet, world.token = tablets.enrol(campus=campus, name="Booths 1 to 4", by=world.manager)
     return world
 
@@ -389,6 +402,8 @@ def _stock(world: World) -> None:
             per_student_week=2 if kind == "sundry" else 0,
         )
         pack = Pack(item=item, supplier=supplier, name=pack_name, size=size, lead_days=5)
+        if kind == "sheet":
+            pack.length_um, pack.width_um = 2_438_400, 1_219_200
         pack.price = Decimal(price)
         pack.save()
         receive_packs(
@@ -410,6 +425,20 @@ def _stock(world: World) -> None:
         key="world:cut",
         by=world.instructor,
     )
+    for form, length, width, pieces in (("blank", 0.1524, 0.0508, 30), ("remnant", 0.6, 0.3, 3)):
+        line = receive_pieces(
+            item=world.items["sheet"],
+            form=form,
+            size=of_metres(length, width),
+            pieces=pieces,
+            key=f"world:{form}",
+            by=world.clerk,
+        )
+        world.remnant = SizedStock.objects.get(pk=line.sized_id)
+    world.shear = CuttingMachine(campus=world.campus, kind="shear", name="Shear")
+    for name, size in (("kerf", 0.0), ("trim", 0.0), ("narrowest", 0.0), ("steel", 0.0034)):
+        setattr(world.shear, name, Measure.of(size, "m"))
+    world.shear.save()
     count_shelf(
         item=world.items["abrasive"], counted=20, key="world:count", by=world.clerk, reason="weekly"
     )
@@ -420,6 +449,21 @@ def _stock(world: World) -> None:
         key="world:issue",
         by=world.instructor,
     )
+
+
+def _cut_plan(world: World) -> CutPlan:
+    """Sixty blanks of the sheet, as though the search had not come to its end."""
+    blanks = Wanted(item=world.items["sheet"], size=of_metres(0.2032, 0.1524), count=60)
+    drafts = draft_plans([blanks], campus=world.campus)
+    day = world.today.date
+    plan = store_plan(
+        drafts, campus=world.campus, classes=[world.shop_class], first=day, last=day,
+        by=world.clerk,
+    )  # fmt: skip
+    part = CutPart.objects.get(plan=plan)
+    part.answer |= {"bound": "0", "gap": 1.0, "proven": False}
+    part.save()
+    return plan
 
 
 def _orders(world: World) -> None:

@@ -44,6 +44,10 @@ class CuttingMachine(models.Model):
     campus = models.ForeignKey("people.Campus", models.PROTECT, related_name="cutting_machines")
     kind = models.CharField(_("kind"), max_length=10, choices=Kind)
     name = models.CharField(_("name"), max_length=60)
+    kerf_m: float  # columns of the quantities below
+    trim_m: float
+    narrowest_m: float
+    longest_m: float | None
     kerf = MeasureField("length", high=0.05, null=False, verbose_name=_("what a cut takes"))
     trim = MeasureField("length", high=0.2, null=False, verbose_name=_("trimmed off each edge"))
     narrowest = MeasureField(

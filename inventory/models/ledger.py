@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Self
+
 from django.conf import settings
 from django.db import models
 from django.utils.translation import gettext_lazy as _
@@ -11,6 +13,12 @@ from shared.fields import MeasureField
 
 PIECES_MAX = 10**6
 SIDE_MAX_UM = 10**8  # 100 m
+
+
+class SizedStockQuerySet(models.QuerySet["SizedStock"]):
+    def kept(self) -> Self:
+        """All sizes but the remnants that are gone: those never come again."""
+        return self.exclude(form=SizedStock.Form.REMNANT, count=0)
 
 
 class SizedStock(models.Model):
@@ -34,6 +42,8 @@ class SizedStock(models.Model):
     label = models.CharField(_("mark or note"), max_length=60, blank=True)
     each = models.PositiveBigIntegerField(_("base units in one"))
     count = models.IntegerField(_("pieces"), default=0, editable=False)
+
+    objects = SizedStockQuerySet.as_manager()
 
     class Meta:
         ordering = ["form", "-length_um", "-width_um", "label", "pk"]

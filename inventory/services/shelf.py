@@ -14,9 +14,10 @@ from django.db.models.functions import Coalesce
 
 from curriculum.core.usage import Usage
 from curriculum.models import ExerciseVersion, Setup
-from inventory.core.base_units import PackSize, Scale
+from inventory.core.base_units import MINUS, PackSize, Scale
 from inventory.core.cylinders import Cylinder
 from inventory.core.needs import in_base_units, needs_of
+from inventory.core.sizes import size_text
 from inventory.models import (
     MONEY_SCALE,
     CylinderReading,
@@ -31,6 +32,7 @@ from inventory.services.cylinders import open_cylinder
 from inventory.services.forecast import default_pack, on_order
 from inventory.services.open_packs import left_open, shelves_of
 from inventory.services.scales import pack_size, scale_of
+from inventory.services.size_rows import size_of
 from inventory.services.usages import usages_of
 from shared.units import Measure, Shown
 
@@ -231,7 +233,9 @@ def movements_of(item: StockItem) -> QuerySet[Movement]:
     """Return the ledger of an item, newest first, each line with the `balance` after it."""
     return (
         item.movements.annotate(balance=Window(Sum("quantity"), order_by="pk"))
-        .select_related("by", "pack", "reverses", "reversed_by", "receipt_line__line__requisition")
+        .select_related(
+            "by", "pack", "sized", "reverses", "reversed_by", "receipt_line__line__requisition"
+        )
         .order_by("-pk")
     )
 
@@ -247,6 +251,17 @@ class LedgerLine:
     def quantity(self) -> str:
         sign = "+" if self.movement.quantity > 0 else ""
         return f"{sign}{self.scale.figure(self.movement.quantity, DIGITS)}"
+
+    @property
+    def pieces(self) -> str:
+        """The pieces and their size: "−2 of 48 × 96 in, full size"; empty without a size."""
+        row, count = self.movement.sized, self.movement.pieces
+        if row is None or count is None:
+            return ""
+        size = size_text(size_of(row), self.scale.system)
+        signed = f"+{count}" if count > 0 else f"{MINUS}{-count}"
+        what = ", ".join(filter(None, (row.get_form_display(), row.label)))
+        return f"{signed} × {size}, {what}"
 
     @property
     def balance(self) -> str:

@@ -15,12 +15,14 @@ from django.views.decorators.http import require_GET
 from inventory.core.base_units import Scale
 from inventory.core.cylinders import in_ml
 from inventory.core.orders import money
+from inventory.core.sizes import size_text
 from inventory.forms.cylinders import ReadingForm, WarmthForm
 from inventory.forms.moves import AmountForm, ExchangeForm, FinishForm, MoveForm, OpenForm
 from inventory.models import Movement, Pack, StockItem, money_from_e4
 from inventory.services.cylinders import filling
 from inventory.services.learning import learned_factor
 from inventory.services.shelf import (
+    DIGITS,
     InUse,
     LedgerLine,
     ShelfRow,
@@ -28,6 +30,7 @@ from inventory.services.shelf import (
     shelf_rows,
     uses_of,
 )
+from inventory.services.size_rows import is_cut, size_of
 from shared.people.access import AppRequest, role_required
 from shared.people.context import units_of
 from shared.people.models import Role
@@ -130,6 +133,7 @@ def item_page(
         "packs": [_pack_row(pack, units) for pack in shown.packs.all()],
         "uses": uses_of(shown, row.scale),
         "changes": _changes(shown, units),
+        **_by_size(shown, row.scale, units),
         "learned": _learned(shown, row.scale),
     }
     return render(request, "inventory/item.html", context, status=status)
@@ -145,6 +149,26 @@ def _finding(row: ShelfRow) -> str:
     if not item.on_hand:
         return _("%(item)s: the shelf is empty") % words
     return _("%(item)s: %(amount)s on the shelf") % words
+
+
+def _by_size(shown: StockItem, scale: Scale, units: str) -> dict[str, Any]:
+    """Return the sizes on the shelf and what is told apart by none; nothing for what is not cut."""
+    if not is_cut(shown):
+        return {"is_cut": False}
+    rows = list(shown.sizes.kept())
+    untold = shown.on_hand - sum(row.each * row.count for row in rows)
+    return {
+        "is_cut": True,
+        "sizes": [
+            {
+                "row": row,
+                "size": size_text(size_of(row), units),
+                "together": scale.show(row.each * row.count, DIGITS),
+            }
+            for row in rows
+        ],
+        "untold": scale.show(untold, DIGITS) if untold else None,
+    }
 
 
 def _open_rows(
