@@ -4,25 +4,28 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-
     dependencies = [
-        ('inventory', '0005_cylinders'),
-        ('people', '0003_symbol_standards'),
+        ("inventory", "0005_cylinders"),
+        ("people", "0003_symbol_standards"),
     ]
 
     operations = [
         migrations.AddField(
-            model_name='historicalstockitem',
-            name='every_weeks',
-            field=models.PositiveSmallIntegerField(default=1, verbose_name='in so many weeks'),
+            model_name="historicalstockitem",
+            name="every_weeks",
+            field=models.PositiveSmallIntegerField(default=1, verbose_name="in so many weeks"),
         ),
         migrations.AddField(
-            model_name='stockitem',
-            name='every_weeks',
-            field=models.PositiveSmallIntegerField(default=1, verbose_name='in so many weeks'),
+            model_name="stockitem",
+            name="every_weeks",
+            field=models.PositiveSmallIntegerField(default=1, verbose_name="in so many weeks"),
         ),
         migrations.AddConstraint(
-            model_name='stockitem',
-            constraint=models.CheckConstraint(condition=models.Q(('every_weeks__gte', 1), ('every_weeks__lte', 104)), name='stockitem_every_weeks', violation_error_message='Use is stated for 1 to 104 weeks.'),
+            model_name="stockitem",
+            constraint=models.CheckConstraint(
+                condition=models.Q(("every_weeks__gte", 1), ("every_weeks__lte", 104)),
+                name="stockitem_every_weeks",
+                violation_error_message="Use is stated for 1 to 104 weeks.",
+            ),
         ),
     ]
