@@ -41,6 +41,7 @@ MACHINES: dict[str, tuple[tuple[str, ...], str, str]] = {
     "flame": ((), "OFC", gettext_noop("cutting torch")),
     "plasma": ((), "PAC", gettext_noop("plasma torch")),
 }
+ENDS = {"left": gettext_noop("trim, left end"), "right": gettext_noop("trim, right end")}
 EDGES = {
     "left": gettext_noop("trim, left edge"),
     "right": gettext_noop("trim, right edge"),
@@ -171,7 +172,7 @@ def job_sheets(job: CutJob, *, units: str, ident: str, paper: bool = False) -> J
                 name=job.stock.get(layout.stock, ""),
                 size=size_text(whole.length, whole.width, units),
                 drawing=SafeString(drawing.svg),
-                rows=tuple(_row(step, job, marks, units) for step in rows),
+                rows=tuple(_row(step, job, marks, units, bar=whole.width is None) for step in rows),
             )
         )
     settings = [step.setting for rows in listed for step in rows]
@@ -223,18 +224,18 @@ def cut_plan_pdf(
     return paper_response(request, "print/cut_plan.html", context, filename=filename, size=size)
 
 
-def _row(step: Step, job: CutJob, marks: Marks, units: str) -> Row:
+def _row(step: Step, job: CutJob, marks: Marks, units: str, *, bar: bool) -> Row:
     purposes = {mark: job.pieces.get(piece, "") for piece, mark in marks.pieces.items()}
     off, left = _together(step)
     comes = [_outcome(one, purposes, units) for one in off]
     comes += [_outcome(one, purposes, units, left=True) for one in left]
     if step.edge:
-        comes = [Outcome(_(EDGES[step.edge]), _("scrap"))]
+        comes = [Outcome(_((ENDS if bar else EDGES)[step.edge]), _("scrap"))]
     return Row(
         cuts=step.ranges,
         count=len(step.numbers),
         setting=gauge(step.setting, units),
-        of=_what(step),
+        of=_("bar") if bar else _what(step),
         comes=tuple(comes),
     )
 
@@ -251,10 +252,8 @@ def _together(step: Step) -> tuple[list[Yield], list[Yield]]:
 
 def _what(step: Step) -> str:
     """Say what is laid on the machine."""
-    if step.stage < 2:
-        return _("whole sheet") if step.stage == 0 else _("sheet")
-    if step.of in ("stock", "sheet"):
-        return _("whole piece")
+    if step.stage < 2 or step.of in ("stock", "sheet"):
+        return _("sheet")
     return _("strip") if step.stage == 2 else _("length of a strip")
 
 
@@ -334,7 +333,7 @@ def _impossible(job: CutJob, units: str) -> Iterator[str]:
     rows = {row.id: row for row in job.problem.pieces}
     for one in job.plan.unplaceable:
         row = rows[one.piece]
-        yield _("%(count)d × %(size)s: %(why)s") % {
+        yield _("%(count)d of %(size)s: %(why)s") % {
             "count": one.count,
             "size": size_text(row.length, row.width, units),
             "why": _(REASONS[one.reason]),

@@ -47,7 +47,7 @@ def test_the_key_counts_what_is_wanted_and_what_is_cut() -> None:
 
 def test_what_cannot_be_cut_is_named_with_why() -> None:
     text = page(job_sheets(job(), units="us", ident="j"))
-    assert "2 × 50 × 60 in: larger than any stock here, less its trim" in text
+    assert "2 of 50 × 60 in: larger than any stock here, less its trim" in text
 
 
 def test_the_list_says_all_cuts_of_all_sheets() -> None:
@@ -66,7 +66,7 @@ def test_equal_sheets_stand_once_with_their_number() -> None:
     found = job_sheets(job(many), units="us", ident="j")
     (one,) = found.sheets
     assert one.count == 6  # 96 blanks of 12 × 12 in, 16 a sheet
-    assert "6 × 48 × 48 in" in page(found)
+    assert "Drawing 1 of 1: 6 × sheet 48 × 48 in" in page(found)
     assert found.setups == ()
 
 
@@ -143,6 +143,11 @@ def test_the_paper_has_drawings_lists_cautions_and_who_cut(size: str) -> None:
     text = re.sub(r"\s+", " ", " ".join(each.extract_text() for each in pages))
     for words in ("Cutting plan 14", "Shear 1", "Bandsaw", "Cut by (signed off for shear), on"):
         assert words in text
-    for words in ("Clamp the stock", "hands outside the guard", "Bar 1 of 2", "24 Feb 2026"):
+    for words in (
+        "Clamp the stock",
+        "hands outside the guard",
+        "Drawing 1 of 2: bar 240 in",
+        "24 Feb 2026",
+    ):
         assert words in text
     assert f"page {len(pages)} of {len(pages)}" in text

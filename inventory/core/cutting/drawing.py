@@ -88,11 +88,11 @@ class _Sheet(Edges):
         self.edge_rings()
         labels = []
         for band in self.bands:
-            numbered = self.rings(band)
+            unnumbered = self.rings(band)
             self.letters(band)
             remnants = [leaf for row in band.leaves for leaf in row if leaf.kind == "remnant"]
             kept = [self.keep(leaf) for leaf in remnants].count(False) == 0
-            labels.append((band, self.said(band, numbered, kept)))
+            labels.append((band, self.said(band, unnumbered, kept)))
         self.ends(labels)
         x1, y1, x2, y2 = self.canvas.bounds()
         frame = (x1, y1, max(x2, x1 + NARROWEST), y2)
@@ -133,43 +133,42 @@ class _Sheet(Edges):
 
     # numbers of the cuts
 
-    def rings(self, band: Band) -> bool:
-        """Number the cuts of a band inside it; say whether there was room for all."""
+    def rings(self, band: Band) -> list[Cut]:
+        """Number the cuts of a band inside it; return those whose numbers have no room."""
         frame = around([self.box(strip) for strip in band.strips])
-        taken: list[tuple[str, Point]] = []
+        taken: list[Box] = []
+        left: list[Cut] = []
         for run in band.runs():
             if run[0].stage <= self.across:
                 continue
             text = ranges([cut.number for cut in run])
-            others = [ring_box(*one) for one in taken]
-            for middle in self.ring_places(run, frame):
+            for middle in self.ring_places(run, text, frame):
                 box = ring_box(text, middle)
-                if inside(box, frame) and all(apart(box, other) for other in others):
-                    taken.append((text, middle))
+                if inside(box, frame) and all(apart(box, other) for other in taken):
+                    taken.append(box)
+                    self.canvas.ring(text, middle)
                     break
             else:
-                return False
-        for text, middle in taken:
-            self.canvas.ring(text, middle)
-        return True
+                left += run
+        return left
 
-    def ring_places(self, run: Sequence[Cut], frame: Box) -> Iterator[Point]:
-        """Yield where a ring may stand on the lines of a run: near the edge of the strip, else
+    def ring_places(self, run: Sequence[Cut], text: str, frame: Box) -> Iterator[Point]:
+        """Yield where a ring may stand on some lines of a run: near the edge of the strip, else
         in the middle of the line, else of the band."""
-        x1, y1, x2, y2 = self.cut_box(run[0])
-        reach = ring_width(ranges([cut.number for cut in run])) / 2
-        if run[0].runs == "width":
+        reach = ring_width(text) / 2
+        for cut in run[:: max(1, len(run) // 7)]:
+            x1, y1, x2, y2 = self.cut_box(cut)
             x, y = (x1 + x2) / 2, (y1 + y2) / 2
-            if y2 - y1 > 3 * RING:
-                yield x, y1 + RING / 2 + 3
-            yield x, y
-            yield x, (frame[1] + frame[3]) / 2
-        else:
-            x, y = (x1 + x2) / 2, (y1 + y2) / 2
-            if x2 - x1 > 2 * reach + 2 * RING:
-                yield x1 + reach + 3, y
-            yield x, y
-            yield (frame[0] + frame[2]) / 2, y
+            if cut.runs == "width":
+                if y2 - y1 > 3 * RING:
+                    yield x, y1 + RING / 2 + 3
+                yield x, y
+                yield x, (frame[1] + frame[3]) / 2
+            else:
+                if x2 - x1 > 2 * reach + 2 * RING:
+                    yield x1 + reach + 3, y
+                yield x, y
+                yield (frame[0] + frame[2]) / 2, y
 
     # letters and what is kept
 
@@ -230,7 +229,7 @@ class _Sheet(Edges):
 
     # what stands along the edges
 
-    def said(self, band: Band, numbered: bool, kept: bool) -> str:
+    def said(self, band: Band, unnumbered: Sequence[Cut], kept: bool) -> str:
         """Return what a band gives, after the numbers of its cuts where these have no room."""
         parts = [leaf for leaf in band.leaves[0] if leaf.kind == "blank" or not kept]
         given = contents(parts, self.marks)
@@ -244,7 +243,7 @@ class _Sheet(Edges):
                 if len(given) > 1
                 else f"{len(band.strips)} × {text}"
             )
-        numbers = "" if numbered else ranges([cut.number for cut in self.inner(band)])
+        numbers = ranges(sorted(cut.number for cut in unnumbered))
         return f"{numbers}: {text}" if numbers and text else numbers or text
 
 

@@ -63,18 +63,18 @@ class Edges(Lie):
         """Write at the end of each strip what it gives, then the measures along both sides."""
         depth = self.end_labels([row for row in labels if row[1]])
         along, across = _sides(self.stock, self.upright)
+        strips = [strip for band in self.bands for strip in band.strips]
+        rows = [(_start(one, not self.upright), _sides(one, self.upright)[1]) for one in strips]
+        aside = under = DIMENSION
         if self.across == 2:
-            self.measures(self.cells(), DIMENSION, end=False)
-            self.measures([(0.0, along)], 2 * DIMENSION, end=False)
-            off = DIMENSION
-        else:
-            strips = [strip for band in self.bands for strip in band.strips]
-            rows = [(_start(one, not self.upright), _sides(one, self.upright)[1]) for one in strips]
-            self.measures(rows, depth + DIMENSION, end=True)
-            self.measures([(0.0, along)], DIMENSION, end=False)
-            off = 2 * DIMENSION
+            self.measures(self.cells(), under, end=False)
+            under += DIMENSION
+        if len(strips) > 1:
+            self.measures(rows, depth + aside, end=True)
+            aside += DIMENSION
+        self.measures([(0.0, along)], under, end=False)
         if not self.bar:
-            self.measures([(0.0, across)], depth + off, end=True)
+            self.measures([(0.0, across)], depth + aside, end=True)
 
     def end_labels(self, labels: Sequence[tuple[Band, str]]) -> float:
         """Write the labels, spread so that none is over another; return how far they reach."""

@@ -8,7 +8,7 @@ from curriculum.core.drawing.canvas import Box
 
 from .canvas import SheetCanvas
 from .plan import Cut, Layout, Part
-from .strips import Band, bands_of, is_upright
+from .strips import bands_of, is_upright
 from .worklist import Marks, gauge
 
 WIDE, HIGH, BAR = 900.0, 680.0, 56.0  # px at most; a bar is so high
@@ -39,8 +39,10 @@ class Lie:
         if self.stock.width is not None:
             self.scale = min(self.scale, HIGH / self.stock.width)
         self.whole = self.box(self.stock)
-        single = len(self.bands) == 1 and len(self.bands[0].strips) == 1
-        self.across = 2 if single else 1  # the last stage whose cuts go from edge to edge
+        # The last stage whose cuts go from edge to edge: 2 where the first strip alone is cut on.
+        self.across = 1 if any(any(band.cuts) for band in self.bands[1:]) else 2
+        if len(self.bands[0].strips) > 1:
+            self.across = 1
 
     def box(self, part: Part) -> Box:
         x, y = part.x * self.scale, part.y * self.scale
@@ -63,10 +65,6 @@ class Lie:
         """Return the middle of a cut's line across itself, px."""
         x1, y1, x2, y2 = self.cut_box(cut)
         return (x1 + x2) / 2 if cut.runs == "width" else (y1 + y2) / 2
-
-    def inner(self, band: Band) -> list[Cut]:
-        """Return the cuts of a band that do not go from edge to edge of the sheet."""
-        return [cut for cut in band.all_cuts() if cut.stage > self.across]
 
 
 def around(boxes: Sequence[Box]) -> Box:
