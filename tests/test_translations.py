@@ -21,6 +21,7 @@ from django.utils.translation import gettext, ngettext
 
 from curriculum.core import marked
 from curriculum.core.drawing import describe, draw_joint, symbol_svg
+from curriculum.core.library_keys import positions
 from curriculum.services.sheet import said
 from grading.models import Verdict
 from grading.services.verdicts import why_said
@@ -170,6 +171,26 @@ def test_every_caution_is_marked_and_translated() -> None:
         numbers = re.compile(r"\d[\d.,]*\d|\d")
         for text in marked.CAUTIONS:
             assert numbers.findall(said(text)) == numbers.findall(text)
+
+
+def test_every_source_of_a_caution_is_marked_and_translated() -> None:
+    """A number of a regulation is the same in all languages; what is said beside it is not."""
+    path = ROOT / "curriculum" / "tables" / "cautions.toml"
+    table = tomllib.loads(path.read_text(encoding="utf-8"))
+    words = re.compile(r"(?<!\()\b[a-z]{2,}")
+    sources = {row["source"] for row in table["caution"] if words.search(row["source"])}
+    assert sources == set(marked.CAUTION_SOURCES)
+    with translation.override("es"):
+        for text in sources:
+            assert said(text) != text
+            assert re.findall(r"\d+", said(text)) == re.findall(r"\d+", text)
+
+
+def test_every_position_in_words_is_marked_and_translated() -> None:
+    in_words = {one for one in positions() if re.search(r"[a-z]{2,}", one)}
+    assert in_words == set(marked.POSITIONS)
+    with translation.override("es"):
+        assert [one for one in marked.POSITIONS if said(one) == one] == ["horizontal"]
 
 
 def test_one_and_many_are_told_apart() -> None:

@@ -96,13 +96,13 @@ def cautions_at(
     def stands(row: dict[str, Any]) -> bool:
         if "tools" in row.get("when", {}):
             return _holds(row, {}, text)
-        return bool(process) and _holds(row, facts, text) or (noise and row["key"] == "noise")
+        return (bool(process) and _holds(row, facts, text)) or (noise and row["key"] == "noise")
 
     return [_caution(row) for row in table("cautions")["caution"] if stands(row)]
 
 
 def _caution(row: dict[str, Any]) -> Caution:
-    source = row["source"]
+    source = _(row["source"])
     if row["status"] == "memory" and "memory" not in source:
         source = _("%(source)s (from memory)", source=source)
     return Caution(key=row["key"], heading=row["heading"], text=row["text"], source=source)

@@ -1,7 +1,7 @@
 """Words of tables and of the trade that pages show: marked, so that translations find them.
 
-A page translates them where it shows them. `tests/test_translations.py` holds that every text of
-`tables/cautions.toml` stands here as it stands there.
+A page translates them where it shows them. `tests/test_translations.py` holds that every text and
+source of `tables/cautions.toml` and every position in words stands here as it stands there.
 """
 
 from __future__ import annotations
@@ -165,6 +165,40 @@ CAUTIONS = (
     ),
 )
 """Headings and texts of `tables/cautions.toml`, and its first sentence."""
+
+CAUTION_SOURCES = (
+    _("29 CFR 1910.254(d)(7) to (9)"),
+    _("ANSI Z49.1, section on plasma cutting"),
+    _("ANSI Z49.1, section on electric fields"),
+    _(
+        "29 CFR 1910.253(a)(2), (b)(5)(iii); draw rate: CGA G-1 (29 CFR 1910.102), fraction as "
+        "read in trade texts"
+    ),
+    _("ANSI Z49.1, section on oxyfuel gas"),
+    _("common practice, no source"),
+    _("10 CFR 40.13(c)(1)(iii) on the rods; dust: ANSI Z49.1 (memory)"),
+    _("29 CFR 1910.95(c)(1), action level"),
+)
+"""Sources of cautions that say more than a paragraph of a regulation."""
+
+POSITIONS = (
+    _("flat"),
+    _("horizontal"),
+    _("vertical up"),
+    _("vertical down"),
+    _("overhead"),
+    _("3G up"),
+    _("3G down"),
+    _("3F up"),
+    _("3F down"),
+    _("1G rotated"),
+    _("5G up"),
+    _("5G down"),
+    _("6G down"),
+    _("5F up"),
+    _("5F down"),
+)
+"""Positions of `tables/positions.toml` that are said in words; 2F and PB are the same in all."""
 
 TRADE_WORDS = (
     _("push"),

@@ -139,6 +139,11 @@ SOURCES = (
     ),
     _("GTAW by hand: one pass to 1/4 in leg, 3/16 in layer (common practice, no source)"),
     _("oxy-fuel welding: one pass to about 3/16 in plate (common practice, no source)"),
+    _("EN 1011-1 Table 1: covered electrode, gas metal arc, flux cored arc"),
+    _("EN 1011-1 Table 1: submerged arc with wire"),
+    _("EN 1011-1 Table 1: gas tungsten arc"),
+    _("as gas tungsten arc with filler (EN 1011-1 Table 1)"),
+    _("EN 1011-1 Table 1: plasma arc"),
 )
 
 WORDS = (

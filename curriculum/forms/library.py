@@ -44,7 +44,7 @@ class LibraryFilter(forms.Form):
 
     def __init__(self, *args: Any, drafts: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["position"].choices = [ANY, *((one, one) for one in positions())]  # type: ignore[attr-defined]
+        self.fields["position"].choices = [ANY, *((one, _(one)) for one in positions())]  # type: ignore[attr-defined]
         if not drafts:
             del self.fields["state"]
 

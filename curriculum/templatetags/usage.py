@@ -8,6 +8,7 @@ from typing import Any
 from django import template
 from django.utils.html import format_html
 from django.utils.translation import gettext as _
+from django.utils.translation import pgettext
 
 from curriculum.core.steps import Input, Step
 from curriculum.core.usage import Item, Supply, Usage
@@ -20,6 +21,7 @@ register = template.Library()
 FILLER = ("rod", "electrode", "wire")
 JOULE = 3.6e6  # of a kilowatt-hour
 KNOWN = frozenset(DIMENSIONS.values())
+NAME = re.compile(r"[a-z]{2,}(?:_[a-z]+)*")  # in an expression; a number may follow
 
 
 @register.filter
@@ -82,7 +84,7 @@ def minutes(seconds: float) -> str:
 def figure_si(one: Input | Step) -> str:
     """Write a figure of a step in SI, four digits, with its unit."""
     unit = re.sub(r"(?<=m)([23])", lambda found: {"2": "²", "3": "³"}[found[1]], one.unit)
-    unit = "" if unit == "1" else unit
+    unit = pgettext("unit", "piece") if unit == "piece" else "" if unit == "1" else unit
     shown = f"{one.value:.4g}"
     if "e" not in shown:
         return format_html('<span class="q">{}<i>{}</i></span>', shown, unit)
@@ -98,8 +100,9 @@ def figure_si(one: Input | Step) -> str:
 
 @register.filter
 def readable(expression: str) -> str:
-    """Write an expression with the signs that people use."""
-    spaced = re.sub(r" ?\*\* ?([23])", lambda found: {"2": "²", "3": "³"}[found[1]], expression)
+    """Write an expression, or a name in one, with the signs and the words that people use."""
+    named = NAME.sub(lambda found: pgettext("formula", found[0].replace("_", " ")), expression)
+    spaced = re.sub(r" ?\*\* ?([23])", lambda found: {"2": "²", "3": "³"}[found[1]], named)
     return spaced.replace("*", "×").replace(" - ", " − ").replace("_", " ")
 
 

@@ -29,7 +29,7 @@ def electrode_position(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         return
     name, rule = setup.electrode.type, rule_of("electrode_position")
     digit = position_digit(name)
-    parts = {"name": name, "position": exercise.position}
+    parts = {"name": name, "position": _(exercise.position)}
     if not digit:
         return
     flat_only = digit == ("2" if exercise.process == "SMAW" else "0")
@@ -72,7 +72,7 @@ def spray_position(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     if setup.metal == "aluminium" or not exercise.position:
         return
     source = rule_of("electrode_position")["spray_source"]
-    parts = {"position": exercise.position}
+    parts = {"position": _(exercise.position)}
     if upright(exercise.position):
         message = _("Spray transfer in %(position)s: the puddle runs down.", **parts)
         yield words("spray_position", "look", message, source)

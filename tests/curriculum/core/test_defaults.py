@@ -143,7 +143,7 @@ def test_an_attempt_usually_takes_and_yields_what_was_planned(
         assert tuple(x / 60 for x in (one.low, one.value, one.high)) == minutes
 
 
-@pytest.mark.parametrize("name", ["consumables", "filler", "materials", "bead_size"])
+@pytest.mark.parametrize("name", ["consumables", "filler", "materials", "bead_size", "heat_input"])
 def test_every_source_of_a_figure_is_marked_for_translation(name: str) -> None:
     content = {key: value for key, value in table(name).items() if key != "source"}
     for row in rows(content):
