@@ -3,26 +3,38 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from datetime import date, timedelta
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandParser
 from django.utils.translation import gettext as _
 
-from inventory.core.cutting import REASONS, SECONDS, Problem, plan_as_json, solve
+from inventory.core.cutting import REASONS, SECONDS, Plan, Problem, plan_as_json, solve
 from inventory.management.case_file import read_case_file
-from shared.management.base import JsonCommand
+from shared.management.base import Fault, JsonCommand, Refused, WrongCall
 
 MOST_SECONDS = 3600.0
 
 
 class Command(JsonCommand):
-    help = "Plan how the sheets and bars of a case file (JSON) are cut."
+    help = (
+        "Plan how sheets and bars are cut: for the blanks of a class in the database, or of a "
+        "case file (JSON)."
+    )
     contract = "cutplan/1"
 
     def add_arguments(self, parser: CommandParser) -> None:
         super().add_arguments(parser)
-        parser.add_argument("--case", type=Path, metavar="FILE", required=True, help="a case file")
+        parser.add_argument("class_name", nargs="?", metavar="CLASS", help="name of the class")
+        parser.add_argument("--case", type=Path, metavar="FILE", help="a case file; no database")
+        days = "of a class: sessions %s this day count; without it next week's"
+        parser.add_argument("--from", type=_day, metavar="DATE", dest="first", help=days % "from")
+        parser.add_argument("--to", type=_day, metavar="DATE", dest="last", help=days % "to")
+        parser.add_argument(
+            "--figure", choices=("likely", "ample"), default="ample", help="of a class"
+        )
         parser.add_argument(
             "--seconds",
             type=_seconds,
@@ -32,13 +44,112 @@ class Command(JsonCommand):
         )
 
     def answer(self, **options: Any) -> Mapping[str, Any]:
-        problem = read_case_file(
-            options["case"], Problem.from_case, '{"stock": […], "pieces": […]}'
-        )
+        name, path = options["class_name"], options["case"]
+        if (name is None) == (path is None):
+            raise WrongCall(_("Name a class, or a case file with --case: one of the two."))
+        if path is None:
+            return _of_class(name, **options)
+        problem = read_case_file(path, Problem.from_case, '{"stock": […], "pieces": […]}')
         return plan_as_json(solve(problem, seconds=options["seconds"]))
 
     def table(self, answer: Mapping[str, Any]) -> str:
         return "\n".join(_table(answer))
+
+
+def _of_class(
+    name: str,
+    *,
+    first: date | None,
+    last: date | None,
+    figure: str,
+    seconds: float,
+    **_options: Any,
+) -> Mapping[str, Any]:
+    """Return the plan for the blanks of a class, each stock with its item; nothing is stored.
+
+    Pieces are named by their item and size; `missing` are those that no item or machine gives.
+    """
+    from inventory.services.blanks_needed import blanks_needed
+    from inventory.services.cutplans import Wanted, draft_plans
+    from inventory.services.forecast import class_named
+
+    try:
+        shop_class = class_named(name)
+    except LookupError as error:
+        raise Refused([Fault("CLASS", name, str(error))]) from error
+    today = shop_class.campus.today()
+    monday = today + timedelta(days=7 - today.weekday())
+    begin = first or (min(monday, last) if last else monday)
+    end = last or begin + timedelta(days=6)
+    for where, day, least in (("--from", begin, today), ("--to", end, begin)):
+        if day < least:
+            text = _("is over; the earliest is %(day)s") % {"day": least.isoformat()}
+            raise Refused([Fault(where, day.isoformat(), text, (least.isoformat(),))])
+    needed = blanks_needed([shop_class], begin, end, figure=figure)
+    wanted = [
+        Wanted(item=line.item, size=line.size, count=line.to_cut, wanted_for=line.wanted_for)
+        for line in needed.lines
+        if line.to_cut
+    ]
+    drafts = draft_plans(wanted, campus=shop_class.campus, seconds=seconds) if wanted else []
+    plans = [draft.plan for draft in drafts if draft.plan is not None]
+    answer = plan_as_json(
+        Plan(
+            layouts=tuple(layout for plan in plans for layout in plan.layouts),
+            unplaceable=(),
+            cost=sum((plan.cost for plan in plans), Decimal(0)),
+            bound=sum((plan.bound for plan in plans), Decimal(0)),
+        )
+    )
+    names = [
+        {str(n): _piece_name(row) for n, row in enumerate(draft.wanted, start=1)}
+        for draft in drafts
+    ]
+    answer["setups"] = sum(plan.setups for plan in plans)
+    used = iter(answer["stock_used"])
+    for draft, pieces in zip(drafts, names, strict=True):
+        for _layout in draft.plan.layouts if draft.plan else ():
+            row = next(used)
+            row["item"] = draft.item.spec_key
+            for piece in row["pieces"]:
+                piece["id"] = pieces[piece["id"]]
+            for part in row["parts"]:
+                part["piece"] = pieces.get(part["piece"] or "")
+        if draft.plan:
+            answer["unplaceable"] += [
+                {"piece": pieces[row.piece], "count": row.count, "reason": row.reason}
+                for row in draft.plan.unplaceable
+            ]
+    missing = [{"piece": one.name, "count": one.needed, "why": one.why} for one in needed.missing]
+    missing += [
+        {"piece": pieces[str(n)], "count": row.count, "why": _lack_word(draft.lack)}
+        for draft, pieces in zip(drafts, names, strict=True)
+        if draft.lack
+        for n, row in enumerate(draft.wanted, start=1)
+    ]
+    return {
+        **answer,
+        "class": shop_class.name,
+        "from": begin.isoformat(),
+        "to": end.isoformat(),
+        "missing": missing,
+        "problems": [{"where": one.where, "message": one.message} for one in needed.problems],
+    }
+
+
+def _lack_word(lack: str) -> str:
+    from inventory.models import CutPart
+
+    return str(CutPart.Lack(lack).label)
+
+
+def _piece_name(row: Any) -> str:
+    sides = [row.size.length, row.size.width]
+    return f"{row.item.spec_key} " + "x".join(f"{side / 1000:g}" for side in sides if side) + " mm"
+
+
+def _day(text: str) -> date:
+    return date.fromisoformat(text)
 
 
 def _seconds(text: str) -> float:
@@ -67,6 +178,10 @@ def _table(answer: Mapping[str, Any]) -> Iterable[str]:
             "piece": row["piece"],
             "why": _(REASONS[row["reason"]]),
         }
+    for row in answer.get("missing", ()):
+        yield _("Not planned: %(count)d of %(piece)s: %(why)s") % row
+    for row in answer.get("problems", ()):
+        yield f"  {row['where']}  {row['message']}"
     known = {"cost": answer["cost"], "bound": answer["bound"], "gap": f"{answer['gap']:.1%}"}
     if answer["proven"]:
         yield _("Cost %(cost)s; no plan is cheaper.") % known
