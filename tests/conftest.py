@@ -7,6 +7,7 @@ from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import pytest
+from django.utils import translation
 from hypothesis import settings as hypothesis_settings
 
 if TYPE_CHECKING:
@@ -61,6 +62,12 @@ def pytest_runtest_setup(item: pytest.Item) -> None:
     for thing in MISSING:
         if item.get_closest_marker(thing):
             requires(thing)
+
+
+@pytest.fixture(autouse=True)
+def no_language_left() -> None:
+    """A request leaves its reader's language active in the thread: each test begins without."""
+    translation.deactivate()
 
 
 @pytest.fixture
