@@ -1,6 +1,5 @@
 """Cylinders at the shelf: content from the filling, readings of open ones, acetylene's draw."""
 
-import re
 from dataclasses import replace
 from uuid import uuid4
 
@@ -19,23 +18,10 @@ from shared.people.models import Role
 from shared.units import parse_measure, parse_range
 from tests.factories import PackFactory, StockItemFactory, UserFactory
 from tests.grading import scene
+from tests.inventory.pages import post, text
 
 FT3 = 28_316.846592  # mL
 PSI = 6894.757293168
-
-
-def post(client, name, /, *args, **fields):
-    data = {"submission_key": str(uuid4()), **fields}
-    return client.post(reverse(f"inventory:{name}", args=args), data)
-
-
-def text(answer):
-    return " ".join(re.sub(r"<[^>]*>", " ", answer.content.decode()).split())
-
-
-@pytest.fixture
-def at_desk(clerk, signed_in):
-    return signed_in(clerk)
 
 
 @pytest.fixture

@@ -1,6 +1,5 @@
 """What is done at the shelf from its pages: moves, packs put away, lines reversed, the count."""
 
-import re
 from concurrent.futures import ThreadPoolExecutor
 from datetime import timedelta
 from threading import Barrier
@@ -15,6 +14,7 @@ from inventory.models import Movement, OpenPack, ReceiptLine, Requisition, Requi
 from inventory.services import open_pack, receive_packs
 from shared.people.models import AuditEntry, Role
 from tests.factories import CampusFactory, PackFactory, StockItemFactory, UserFactory
+from tests.inventory.pages import page, post, text
 
 CAN = 4_535_924  # mg in 10 lb
 CYLINDER = 9_344_559  # mL in 330 ft3
@@ -22,30 +22,12 @@ Kind = Movement.Kind
 PARALLEL = 20
 
 
-def page(client, name, /, *args, **query):
-    return client.get(reverse(f"inventory:{name}", args=args), query)
-
-
-def post(client, name, /, *args, **fields):
-    data = {"submission_key": str(uuid4()), **fields}
-    return client.post(reverse(f"inventory:{name}", args=args), data)
-
-
 def act(client, item, kind, **fields):
     return post(client, "move", item.pk, act=kind, **{"on": str(item.campus.today()), **fields})
 
 
-def text(answer):
-    return " ".join(re.sub(r"<[^>]*>", " ", answer.content.decode()).split())
-
-
 def lines(item):
     return list(item.movements.order_by("pk").values_list("kind", "quantity"))
-
-
-@pytest.fixture
-def at_desk(clerk, signed_in):
-    return signed_in(clerk)
 
 
 @pytest.fixture

@@ -25,6 +25,7 @@ from shared.people.models import Role
 from tests.factories import CampusFactory, PackFactory, StockItemFactory, UserFactory
 from tests.grading import scene
 from tests.inventory.buying import buying, coming
+from tests.inventory.pages import page, text
 
 pytestmark = pytest.mark.django_db
 
@@ -39,15 +40,6 @@ def made():
 @pytest.fixture
 def at_desk(made, signed_in):
     return signed_in(made.clerk)
-
-
-def page(client, name, *args, **query):
-    return client.get(reverse(f"inventory:{name}", args=args), query)
-
-
-def text(answer):
-    """The words of a page, single-spaced, without its markup."""
-    return " ".join(re.sub(r"<[^>]*>", " ", answer.content.decode()).split())
 
 
 def figures(answer):

@@ -1,8 +1,7 @@
-"""Requisitions: written, edited, approved, received in parts, taken back, printed."""
+"""Requisitions: written, edited, approved, listed, printed."""
 
 import csv
 import io
-import re
 from datetime import timedelta
 from decimal import Decimal
 from threading import Barrier, Thread
@@ -16,73 +15,18 @@ from django.urls import reverse
 from django.utils import timezone
 from pypdf import PdfReader
 
-from inventory.models import Movement, Pack, ReceiptLine, Requisition, RequisitionLine, StockItem
+from inventory.models import Movement, Pack, ReceiptLine, Requisition, RequisitionLine
 from inventory.services import requisitions as services
 from inventory.services.requisitions import Came, Wanted, WrongState
 from shared.people.models import AuditEntry, Campus, Membership, Role
-from tests.factories import CampusFactory, PackFactory, StockItemFactory, UserFactory
+from tests.factories import CampusFactory, PackFactory, UserFactory
+from tests.inventory.pages import text
+from tests.inventory.requisition_forms import edit, on_hand, send
 
 pytestmark = pytest.mark.django_db
 
 CAN = 4_535_924
 QUERIES = [12, 8, 8]  # list, one on order, one being written
-
-
-@pytest.fixture
-def manager(campus):
-    return UserFactory(name="Mara Quill", username="mara", roles=[Role.MANAGER])
-
-
-@pytest.fixture
-def order(campus, clerk, can):
-    return services.make_requisition(campus=campus, wanted=[Wanted(can, 3)], by=clerk)
-
-
-@pytest.fixture
-def approved(order, manager):
-    return services.approve(requisition=order, by=manager, now=timezone.now())
-
-
-@pytest.fixture
-def at_desk(signed_in, clerk):
-    return signed_in(clerk)
-
-
-@pytest.fixture
-def as_manager(signed_in, manager):
-    return signed_in(manager)
-
-
-def send(client, name, pk, **fields):
-    data = {"submission_key": str(uuid4()), **fields}
-    return client.post(reverse(f"inventory:{name}", args=[pk]), data)
-
-
-def text(answer):
-    return " ".join(re.sub(r"<[^>]*>", " ", answer.content.decode()).split())
-
-
-def edit(client, order, *, lines=None, **fields):
-    """Send the draft's form as it stands, with what is changed."""
-    data = {"account": order.account, "note": order.note, "add_pack": "", "add_packs": ""}
-    for line in order.lines.all():
-        prefix = f"line-{line.pk}"
-        values = {"packs": line.packs, "price": line.price, "expected": line.expected}
-        values |= (lines or {}).get(line.pk, {})
-        data |= {f"{prefix}-{name}": value for name, value in values.items()}
-    return send(client, "requisition", order.pk, **(data | fields))
-
-
-def deliver(client, order, *, on=None, **by_line):
-    """Send the delivery form; `by_line` as right="2", wrong="1" … of the only line."""
-    line = order.lines.get()
-    fields = {f"line-{line.pk}-{name}": value for name, value in by_line.items()}
-    day = on or order.campus.today()
-    return send(client, "receive", order.pk, received_on=day, **fields)
-
-
-def on_hand(pack):
-    return StockItem.objects.get(pk=pack.item_id).on_hand
 
 
 # Who may
@@ -314,179 +258,6 @@ def test_a_draft_is_given_up(at_desk, order):
     assert "R1: cancelled" in text(page)
     with pytest.raises(WrongState):
         services.cancel(requisition=order, by=order.created_by)
-
-
-# Receiving
-
-
-def test_a_whole_delivery_fills_the_shelf_and_ends_the_requisition(at_desk, approved, can):
-    answer = deliver(at_desk, approved, right="3", note="dock 2")
-    assert answer.status_code == 302
-    approved.refresh_from_db()
-    assert (approved.state, on_hand(can)) == ("done", 3 * CAN)
-    receipt = ReceiptLine.objects.get()
-    assert (receipt.packs, receipt.outcome, receipt.note) == (3, "right", "dock 2")
-    assert receipt.movement.quantity == 3 * CAN
-    assert "R1: all received" in text(at_desk.get(approved.get_absolute_url()))
-
-
-def test_what_was_paid_becomes_the_price_of_the_pack(at_desk, approved, can):
-    RequisitionLine.objects.update(price_e4=455_000)
-    deliver(at_desk, approved, wrong="1")
-    can.refresh_from_db()
-    assert can.price == Decimal("42")
-    deliver(at_desk, approved, right="1")
-    can.refresh_from_db()
-    assert can.price == Decimal("45.5")
-    assert can.history.count() == 2
-
-
-def test_a_part_delivery_leaves_the_rest_on_order(at_desk, approved, can):
-    deliver(at_desk, approved, right="1")
-    approved.refresh_from_db()
-    page = at_desk.get(approved.get_absolute_url())
-    assert (approved.state, on_hand(can)) == ("approved", CAN)
-    assert "R1: one line is still to come" in text(page)
-    (row,) = page.context["rows"]
-    assert (row.kept, row.open, row.over) == (1, 2, 0)
-
-
-def test_more_than_ordered_is_counted_and_said(at_desk, approved, can):
-    line = approved.lines.get()
-    answer = at_desk.post(
-        reverse("inventory:receive", args=[approved.pk]),
-        {
-            "submission_key": str(uuid4()),
-            "received_on": approved.campus.today(),
-            f"line-{line.pk}-right": "5",
-        },
-        follow=True,
-    )
-    assert on_hand(can) == 5 * CAN
-    assert "More came of E7018 1/8 in than was ordered; it is counted." in text(answer)
-    assert "2 over" in text(answer)
-
-
-def test_a_wrong_item_goes_back_and_moves_nothing(at_desk, approved, can):
-    deliver(at_desk, approved, wrong="2", note="E6013 came")
-    approved.refresh_from_db()
-    receipt = ReceiptLine.objects.get()
-    assert (receipt.outcome, receipt.movement, on_hand(can)) == ("wrong", None, 0)
-    assert approved.state == "approved"
-    assert at_desk.get(approved.get_absolute_url()).context["rows"][0].open == 3
-
-
-def test_kept_and_sent_back_in_one_delivery(at_desk, approved, can):
-    deliver(at_desk, approved, right="2", wrong="1")
-    assert sorted(ReceiptLine.objects.values_list("packs", "outcome")) == [
-        (1, "wrong"),
-        (2, "right"),
-    ]
-    assert on_hand(can) == 2 * CAN
-
-
-def test_a_substitute_that_is_kept_stands_on_its_own_shelf(at_desk, campus, approved, can):
-    other = PackFactory(
-        item=StockItemFactory(campus=campus, name="E7016 1/8 in"), name="can, 5 kg", size=5_000_000
-    )
-    answer = deliver(at_desk, approved, right="3", instead=other.pk)
-    assert answer.status_code == 302
-    approved.refresh_from_db()
-    assert (on_hand(can), on_hand(other), approved.state) == (0, 15_000_000, "done")
-    assert "kept instead: E7016 1/8 in, can, 5 kg" in text(at_desk.get(approved.get_absolute_url()))
-
-
-def test_a_substitute_is_of_the_same_kind(at_desk, campus, approved):
-    other = PackFactory(item=StockItemFactory(campus=campus, kind="rod", spec_key="rod:X:1600"))
-    assert deliver(at_desk, approved, right="3", instead=other.pk).status_code in (302, 422)
-    assert on_hand(other) == 0
-
-
-@pytest.mark.parametrize(
-    "given",
-    [{"right": "-1"}, {"right": "two"}, {"right": "100001"}, {"wrong": "1.5"}, {"right": ""}],
-)
-def test_a_delivery_that_cannot_be_read_changes_nothing(at_desk, approved, can, given):
-    answer = deliver(at_desk, approved, note="kept", **given)
-    assert answer.status_code == 422
-    assert 'value="kept"' in answer.content.decode()
-    assert not ReceiptLine.objects.exists()
-    assert on_hand(can) == 0
-
-
-def test_one_bad_line_stops_the_whole_delivery(at_desk, campus, clerk, manager, can):
-    other = PackFactory(item__campus=campus)
-    order = services.make_requisition(
-        campus=campus, wanted=[Wanted(can, 1), Wanted(other, 1)], by=clerk
-    )
-    Requisition.objects.update(state="approved")
-    first, second = order.lines.order_by("pk")
-    fields = {f"line-{first.pk}-right": "1", f"line-{second.pk}-right": "x"}
-    answer = send(at_desk, "receive", order.pk, received_on=campus.today(), **fields)
-    assert answer.status_code == 422
-    assert not Movement.objects.exists()
-
-
-def test_a_delivery_of_tomorrow_is_refused(at_desk, approved):
-    tomorrow = approved.campus.today() + timedelta(days=1)
-    answer = deliver(at_desk, approved, right="1", on=tomorrow)
-    assert answer.status_code == 422
-    assert "This day has not come yet" in text(answer)
-
-
-@pytest.mark.parametrize("state", ["draft", "done", "cancelled"])
-def test_only_what_is_on_order_is_received(at_desk, order, state, can):
-    Requisition.objects.update(state=state)
-    assert deliver(at_desk, order, right="1").status_code == 409
-    assert on_hand(can) == 0
-
-
-def test_what_has_come_stays_when_the_rest_is_cancelled(at_desk, approved, can):
-    deliver(at_desk, approved, right="1")
-    send(at_desk, "requisition_cancel", approved.pk)
-    assert on_hand(can) == CAN
-
-
-def test_a_receipt_is_taken_back_with_its_stock_once(at_desk, approved, can):
-    deliver(at_desk, approved, right="3")
-    receipt = ReceiptLine.objects.get()
-    answer = send(at_desk, "receipt_reverse", receipt.pk, reason="counted the wrong pallet")
-    assert answer.status_code == 302
-    approved.refresh_from_db()
-    assert (approved.state, on_hand(can)) == ("approved", 0)
-    again = send(at_desk, "receipt_reverse", receipt.pk, reason="once more")
-    assert again.status_code == 409
-    assert on_hand(can) == 0
-    assert Movement.objects.filter(kind="reverse").get().reason == "counted the wrong pallet"
-
-
-def test_taking_back_needs_a_reason(at_desk, approved, can):
-    deliver(at_desk, approved, right="1")
-    answer = send(at_desk, "receipt_reverse", ReceiptLine.objects.get().pk)
-    assert answer.status_code == 422
-    assert "Say why it is taken back." in text(answer)
-    assert on_hand(can) == CAN
-
-
-def test_another_campuss_receipt_is_not_found(signed_in, at_desk, approved):
-    deliver(at_desk, approved, right="1")
-    far = UserFactory(home_campus=CampusFactory(name="South"), roles=[Role.CLERK])
-    receipt = ReceiptLine.objects.get()
-    assert send(signed_in(far), "receipt_reverse", receipt.pk, reason="x").status_code == 404
-    assert receipt.reversed_at is None
-
-
-def test_every_step_is_in_the_audit(at_desk, as_manager, order):
-    send(as_manager, "requisition_approve", order.pk)
-    deliver(at_desk, order, right="3")
-    send(at_desk, "receipt_reverse", ReceiptLine.objects.get().pk, reason="wrong pallet")
-    actions = AuditEntry.objects.filter(action__startswith="requisition.").order_by("pk")
-    assert list(actions.values_list("action", flat=True)) == [
-        "requisition.made",
-        "requisition.approved",
-        "requisition.received",
-        "requisition.receipt_reversed",
-    ]
 
 
 # Lists and paper

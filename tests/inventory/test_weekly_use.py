@@ -14,11 +14,6 @@ from inventory.services.forecast import _item_rows
 from tests.factories import StockItemFactory
 
 
-@pytest.fixture
-def at_desk(clerk, signed_in):
-    return signed_in(clerk)
-
-
 def save(client, **fields):
     fields = {"factor": "1", "bias_cv": "0.1", "use_cv": "0.1", "is_active": "on", **fields}
     data = {"submission_key": str(uuid4()), "kind": "sundry", **fields}
