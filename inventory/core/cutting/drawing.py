@@ -88,8 +88,9 @@ class _Sheet(Edges):
         self.edge_rings()
         labels = []
         for band in self.bands:
+            lettered = self.first_letters(band)
             unnumbered = self.rings(band)
-            self.letters(band)
+            self.letters(band, lettered)
             remnants = [leaf for row in band.leaves for leaf in row if leaf.kind == "remnant"]
             kept = [self.keep(leaf) for leaf in remnants].count(False) == 0
             labels.append((band, self.said(band, unnumbered, kept)))
@@ -136,13 +137,13 @@ class _Sheet(Edges):
     def rings(self, band: Band) -> list[Cut]:
         """Number the cuts of a band inside it; return those whose numbers have no room."""
         frame = around([self.box(strip) for strip in band.strips])
-        taken: list[Box] = []
+        taken = [text.box for text in self.canvas.texts if inside(text.box, frame)]
         left: list[Cut] = []
         for run in band.runs():
             if run[0].stage <= self.across:
                 continue
             text = ranges([cut.number for cut in run])
-            for middle in self.ring_places(run, text, frame):
+            for middle in self.ring_places(run, text):
                 box = ring_box(text, middle)
                 if inside(box, frame) and all(apart(box, other) for other in taken):
                     taken.append(box)
@@ -152,37 +153,58 @@ class _Sheet(Edges):
                 left += run
         return left
 
-    def ring_places(self, run: Sequence[Cut], text: str, frame: Box) -> Iterator[Point]:
-        """Yield where a ring may stand on some lines of a run: near the edge of the strip, else
-        in the middle of the line, else of the band."""
+    def ring_places(self, run: Sequence[Cut], text: str) -> Iterator[Point]:
+        """Yield where a ring may stand on some lines of a run: near the end of a line, else in
+        its middle, else amid all lines of the run that go on in it."""
         reach = ring_width(text) / 2
         for cut in run[:: max(1, len(run) // 7)]:
             x1, y1, x2, y2 = self.cut_box(cut)
-            x, y = (x1 + x2) / 2, (y1 + y2) / 2
+            x, y = _middle((x1, y1, x2, y2))
+            lines = [self.cut_box(one) for one in run if one.at == cut.at]
+            all_x, all_y = _middle(around(lines))
             if cut.runs == "width":
                 if y2 - y1 > 3 * RING:
                     yield x, y1 + RING / 2 + 3
                 yield x, y
-                yield x, (frame[1] + frame[3]) / 2
+                if any(line[1] <= all_y <= line[3] for line in lines):
+                    yield x, all_y
             else:
                 if x2 - x1 > 2 * reach + 2 * RING:
                     yield x1 + reach + 3, y
                 yield x, y
-                yield (frame[0] + frame[2]) / 2, y
+                if any(line[0] <= all_x <= line[2] for line in lines):
+                    yield all_x, y
 
     # letters and what is kept
 
-    def letters(self, band: Band) -> None:
-        """Put its letter on each blank that has room, else once on all that lie together."""
-        blanks: dict[str, list[Box]] = {}
+    def first_letters(self, band: Band) -> list[Box]:
+        """Put each letter once into a band, before rings take the room; return its blanks."""
+        done = []
+        for mark, boxes in self.blanks(band).items():
+            for box in reversed(boxes):
+                if self.fit([mark], box):
+                    done.append(box)
+                    break
+            else:
+                if _filled(boxes):
+                    self.fit([mark], around(boxes), aside=True)
+        return done
+
+    def letters(self, band: Band, done: Sequence[Box]) -> None:
+        """Put its letter on every other blank that has room."""
+        for mark, boxes in self.blanks(band).items():
+            for box in boxes:
+                if box not in done:
+                    self.fit([mark], box)
+
+    def blanks(self, band: Band) -> dict[str, list[Box]]:
+        """Return the blanks of a band by their marks."""
+        found: dict[str, list[Box]] = {}
         for leaves in band.leaves:
             for leaf in leaves:
                 if leaf.kind == "blank":
-                    blanks.setdefault(self.marks.of(leaf), []).append(self.box(leaf))
-        for mark, boxes in blanks.items():
-            written = [self.fit([mark], box) for box in boxes]
-            if not any(written) and _filled(boxes):
-                self.fit([mark], around(boxes), aside=True)
+                    found.setdefault(self.marks.of(leaf), []).append(self.box(leaf))
+        return found
 
     def keep(self, part: Part) -> bool:
         """Label a remnant with mark and size, with its mark alone where there is less room."""
@@ -193,7 +215,7 @@ class _Sheet(Edges):
         if self.fit([kept, size], box, aside=True) or self.fit([full], box, aside=True):
             return True
         wide, high = text_width(full, LETTER) + 8, 1.2 * LETTER
-        x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+        x, y = _middle(box)
         room = (x - high / 2, y - wide / 2, x + high / 2, y + wide / 2)
         if self.free(room, box):
             self.canvas.box("f-ground", room)
@@ -245,6 +267,10 @@ class _Sheet(Edges):
             )
         numbers = ranges(sorted(cut.number for cut in unnumbered))
         return f"{numbers}: {text}" if numbers and text else numbers or text
+
+
+def _middle(box: Box) -> Point:
+    return (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
 
 
 def _filled(boxes: Sequence[Box]) -> bool:

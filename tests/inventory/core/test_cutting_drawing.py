@@ -144,6 +144,27 @@ def test_rings_are_apart_inside_the_frame_and_rise_along_each_edge(problem: Prob
 
 
 @few
+@given(problems())
+def test_a_ring_inside_lies_on_a_line_of_its_cuts(problem: Problem) -> None:
+    for _, drawing in drawn(problem, planned(problem)):
+        lines = rects(drawing, "data-cut")
+        for text, box in drawing.canvas.rings:
+            if box[2] > 0 and box[3] > 0:
+                assert any(overlap(box, lines[str(number)]) for number in numbered(text))
+
+
+@few
+@given(problems())
+def test_every_mark_stands_on_the_drawing(problem: Problem) -> None:
+    plan = planned(problem)
+    marks = marks_of(problem, plan)
+    for layout, drawing in drawn(problem, plan):
+        said = " ".join(text.content for text in drawing.canvas.texts)
+        for part in (*layout.blanks, *layout.remnants):
+            assert re.search(rf"\b{marks.of(part)}\b", said)
+
+
+@few
 @given(problems(), st.sampled_from(["us", "metric"]))
 def test_texts_are_apart_and_inside_the_frame(problem: Problem, system: str) -> None:
     for _, drawing in drawn(problem, planned(problem), system=system):
