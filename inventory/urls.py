@@ -1,6 +1,17 @@
 from django.urls import path
 
-from inventory.views import cutting, cutting_part, draw, item, machines, moves, order, pieces, shelf
+from inventory.views import (
+    cost,
+    cutting,
+    cutting_part,
+    draw,
+    item,
+    machines,
+    moves,
+    order,
+    pieces,
+    shelf,
+)
 from inventory.views import requisitions as req
 
 app_name = "inventory"
@@ -22,6 +33,7 @@ urlpatterns = [
     path("requisitions/<int:pk>/csv/", req.requisition_csv, name="requisition_csv"),
     path("receipts/<int:pk>/reverse/", req.receipt_reverse, name="receipt_reverse"),
     # cutting plans
+    path("library/versions/<int:pk>/<str:key>/cost/", cost.attempt_cost, name="attempt_cost"),
     path("cutting/", cutting.cutting, name="cutting"),
     path("cutting/new/", cutting.cutting_new, name="cutting_new"),
     path("cutting/<int:pk>/", cutting.cutting_plan, name="cutting_plan"),

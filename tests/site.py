@@ -43,7 +43,8 @@ def _args() -> dict[str, Made]:
         "grading:exercise_results",
         lambda w: {"pk": w.versions["12"].pk}: "curriculum:version curriculum:draft",
         lambda w: {"pk": w.corrected.pk}: "curriculum:compare",
-        _keyed("12", "14ga"): "curriculum:sheet curriculum:sheet_pdf curriculum:usage",
+        _keyed("12", "14ga"): "curriculum:sheet curriculum:sheet_pdf curriculum:usage "
+        "inventory:attempt_cost",
         lambda w: {"pk": w.versions["13"].pk}: "curriculum:draft_edit curriculum:publish "
         "curriculum:setup_findings curriculum:setup_new",
         _keyed("13", "14ga"): "curriculum:setup_edit curriculum:setup_remove",

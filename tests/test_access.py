@@ -187,6 +187,7 @@ ACCESS: dict[str, tuple[int, ...]] = {
     "inventory:pieces_count": BUYERS,
     "inventory:session_blanks": OWN_CLASS,
     "inventory:session_blanks_out": then(302, OWN_CLASS),
+    "inventory:attempt_cost": STAFF,
     "inventory:cutting": STAFF,
     "inventory:cutting_new": STAFF,
     "inventory:cutting_plan": STAFF,
