@@ -129,6 +129,18 @@ def test_machines_named_in_tools_steps_or_prep_bring_their_cautions() -> None:
     ]  # fmt: skip
 
 
+def test_a_flame_or_plasma_that_cuts_brings_the_cautions_of_its_process() -> None:
+    """The same rows of the table as for an exercise of that process; sources stand in it."""
+    flame = [c.key for c in cautions_at([], process="OFC")]
+    assert {"flame-eyes", "fire", "acetylene", "cylinders", "falling-piece"} <= set(flame)
+    assert not {"electric-shock", "rays", "shear", "saw"} & set(flame)
+    plasma = [c.key for c in cautions_at([], process="PAC", metal="stainless")]
+    assert plasma[0] == "electric-shock"
+    assert {"plasma-voltage", "rays", "chromium", "falling-piece"} <= set(plasma)
+    assert not {"acetylene", "cylinders"} & set(plasma)
+    assert set(flame) >= set(keys("OFC", replace(setup(), fuel=fuel("acetylene"))))
+
+
 @pytest.mark.parametrize(
     "words",
     [
