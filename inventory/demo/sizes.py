@@ -74,5 +74,5 @@ def _found(item: StockItem, full: SizedStock) -> dict[SizedStock, int]:
 def _remnant(item: StockItem, full: Size, area: int) -> Size | None:
     """Return what is left of a full size when only `area` mm² of it is: a length of its width."""
     per_mm: Any = full.width / 1000 if is_flat(item) and full.width else strip_of(item)
-    length = int(area / per_mm) * 1000
+    length = int(area / per_mm / 12.7) * 12_700  # to the half inch, as it was measured
     return Size(length, full.width) if length >= LEAST_UM else None

@@ -6,6 +6,7 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.text import capfirst
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -54,7 +55,9 @@ class MachineForm(forms.ModelForm):
         super().__init__(data, **kwargs)
         self.instance.campus = campus
         for name, text in _HELP.items():
-            field = getattr(CuttingMachine, name).formfield(system=units, help_text=text)
+            column = getattr(CuttingMachine, name)
+            label = capfirst(str(column.verbose_name))
+            field = column.formfield(system=units, help_text=text, label=label)
             field.material = name if name in METALS else None
             self.fields[name] = field
             self.initial[name] = getattr(self.instance, name)

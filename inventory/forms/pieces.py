@@ -140,7 +140,10 @@ class CountPiecesForm(forms.Form):
             )
         for n in range(self.NEW):
             self.fields[f"form-{n}"] = forms.ChoiceField(
-                label=_("What it is"), choices=Form.choices, required=False
+                label=_("What it is"),
+                choices=Form.choices,
+                required=False,
+                initial=Form.REMNANT,
             )
             self.fields[f"size-{n}"] = SizeField(item, label=_("Size of one"), required=False)
             self.fields[f"label-{n}"] = forms.CharField(
