@@ -79,7 +79,17 @@ class PartShown:
 
 
 def answer_of(plan: Plan, tally: Tally) -> str:
-    """Say what a plan takes and how good it is, in one sentence."""
+    """Say what a plan takes and how good it is, in one sentence; what cannot be had in another."""
+    missing = sum(row.count for row in plan.unplaceable)
+    lacking = ngettext("%(n)d blank cannot be had.", "%(n)d blanks cannot be had.", missing) % {
+        "n": missing
+    }
+    if not plan.layouts:
+        return lacking
+    return f"{_how_good(plan, tally)} {lacking}" if missing else _how_good(plan, tally)
+
+
+def _how_good(plan: Plan, tally: Tally) -> str:
     words = {"stock": tally.words, "cost": money(plan.cost)}
     if plan.proven:
         return _("%(stock)s, %(cost)s; no plan is cheaper (proven).") % words

@@ -288,7 +288,7 @@ def cutting_plan(request: AppRequest, pk: int) -> HttpResponse:
         "lead": _lead(plan),
         "cost": sum((one.plan.cost for one in parts if one.plan), Decimal(0)),
         "parts": parts,
-        "printable": any(one.sheets is not None for one in parts),
+        "printable": any(one.sheets and one.sheets.sheets for one in parts),
         "open": plan.state == CutPlan.State.OPEN,
         "stale": any(one.stale for one in parts),
         "may_order": may_buy(request),
@@ -302,7 +302,7 @@ def cutting_pdf(request: AppRequest, pk: int) -> HttpResponse:
     """Print a plan for the machine."""
     plan = plan_row(request, pk)
     parts = shown_parts(plan, units=units_of(request), paper=True)
-    jobs = [one.sheets for one in parts if one.sheets is not None]
+    jobs = [one.sheets for one in parts if one.sheets is not None and one.sheets.sheets]
     if not jobs:
         raise Http404
     made = date_format(timezone.localtime(plan.made_at, request.campus.zone), "SHORT_DATE_FORMAT")
