@@ -25,6 +25,7 @@ CLEAR = 3.0  # between a figure and what it must not touch
 HIGHEST = 80.0  # what stands out of a plate, on the sheet, at most
 SEGMENTS = 16  # chords that stand for an arc: its section comes within 1 % of the joint's
 ROWS = 60  # a figure finds its place within so many
+FLAT = 0.3  # rise of a leader over its length: below it the way along leads out of the sheet
 
 
 @dataclass(slots=True)
@@ -262,16 +263,23 @@ class Sheet:
         self.canvas.tip(top, tail)
         self.taken += _pieces(top, tail)
         x = tail[0] + 8 if ux >= 0 else tail[0] - 8 - self.wide(value) + INDENT + BASE
-        # From beside the tail on along the leader, which is drawn as long as that takes.
-        spots = [(x + ux * k * 8, tail[1] + uy * k * 8 + 0.27 * FIGURE) for k in range(ROWS)]
+        # From beside the tail on along the leader, which is drawn as long as that takes; beside a
+        # flat one straight up or down.
+        flat = abs(uy) < FLAT
+        vx, vy = (0.0, math.copysign(1.0, uy)) if flat else (ux, uy)
+        spots = [(x + vx * k * 8, tail[1] + vy * k * 8 + 0.27 * FIGURE) for k in range(ROWS)]
         box = self.figure(value, spots)
         moved = box[3] - 0.22 * FIGURE - spots[0][1]
-        if moved:
-            # In a narrow corner the way leads out of the sheet: then turn to the figure.
-            reach = min(moved / uy, (tail[0] - 10) / -ux) if ux < 0 else moved / uy
-            end = (tail[0] + ux * reach, tail[1] + uy * reach)
-            near = (box[2] + 8 if ux < 0 else box[0] - 8, (box[1] + box[3]) / 2)
-            self.canvas.line("thin", [tail, end, (max(8.0, near[0]), near[1])])
+        if not moved:
+            return
+        if flat and box[0] <= tail[0] <= box[2]:
+            self.canvas.line("thin", [tail, (tail[0], box[3] if moved < 0 else box[1])])
+            return
+        # In a narrow corner the way leads out of the sheet: then turn to the figure.
+        reach = min(moved / vy, (tail[0] - 10) / -vx) if vx < 0 else moved / vy
+        end = (tail[0] + vx * reach, tail[1] + vy * reach)
+        near = (box[2] + 8 if ux < 0 else box[0] - 8, (box[1] + box[3]) / 2)
+        self.canvas.line("thin", [tail, end, (max(8.0, near[0]), near[1])])
 
     @property
     def on_weld(self) -> str:

@@ -9,7 +9,7 @@ from itertools import combinations
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
 from shapely.geometry import Point as Spot
 from shapely.geometry import Polygon, box
@@ -109,8 +109,15 @@ def test_every_dimension_line_is_as_long_as_its_number(
             assert (last - first) % 360 == pytest.approx(meant, abs=0.03)
 
 
+FLAT_LEADER = setup(
+    "outside corner", "9 mm", passes=8, corner_angle="63 deg", overlap="8.24 mm",
+    face_reinforcement="at most 4.33 mm",
+)  # fmt: skip
+
+
 @often
 @any_drawing
+@example(one=FLAT_LEADER, system="metric", spanish=False)
 def test_no_figure_lies_on_the_part_or_on_another_figure(
     one: Setup, system: str, spanish: bool
 ) -> None:
