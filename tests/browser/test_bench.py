@@ -85,7 +85,7 @@ def test_without_a_script_the_fields_and_buttons_do_the_same(open_as):
     page.goto(f"/attempts/{coupon.pk}/grade/")
     leg = coupon.setup.version.criteria.get(name="leg").pk
     page.locator(f"input[name=c{leg}]").fill("9/32")
-    page.locator("summary").click()
+    page.get_by_text("Overrule or void, with a reason").click()
     page.get_by_role("button", name="Redo", exact=True).click()
     assert Verdict.objects.get().kind == "redo"
 
