@@ -7,17 +7,26 @@ from dataclasses import dataclass, fields, is_dataclass
 from datetime import date
 from typing import Any
 
+from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import Exercise
 from shared.units import Measure, Range
 
 # What tells one row of a list from the next; rows without one go by their place.
 NAMES = {"setups": "key", "criteria": "name", "pieces": "name"}
-WORDS = {"setups": "setup", "criteria": "criterion", "pieces": "piece", "passes": "pass"}
+ROWS = {
+    "setups": _("setup %(row)s"),
+    "criteria": _("criterion %(row)s"),
+    "pieces": _("piece %(row)s"),
+    "passes": _("pass %(row)s"),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """One thing that changed; `old` or `new` is empty where it was added or taken away."""
+    """One thing that changed; `old` or `new` is empty where it was added or taken away.
+
+    All three are sentences where they have words of the tool, for a page to translate.
+    """
 
     where: str
     old: str
@@ -38,11 +47,10 @@ def _compare(old: Any, new: Any, where: str) -> Iterator[Difference]:
         return
     if is_dataclass(old) and type(old) is type(new) and _figure(old) is None:
         for one in fields(old):
-            label = one.name.replace("_", " ")
-            path = f"{where}, {label}" if where else label
+            path = _under(where, _word(one.name))
             before, after = getattr(old, one.name), getattr(new, one.name)
             if isinstance(before, tuple):
-                yield from _rows(before, after, one.name, path if where else "")
+                yield from _rows(before, after, one.name, where)
             else:
                 yield from _compare(before, after, path)
         return
@@ -52,15 +60,22 @@ def _compare(old: Any, new: Any, where: str) -> Iterator[Difference]:
 def _rows(
     old: tuple[Any, ...], new: tuple[Any, ...], name: str, where: str
 ) -> Iterator[Difference]:
-    word = WORDS.get(name, name.replace("_", " "))
-    base = where.rpartition(", ")[0] if where else ""
     before, after = _named(old, NAMES.get(name)), _named(new, NAMES.get(name))
     if list(before) != list(after) and before.keys() == after.keys():
-        label = f"order of {name.replace('_', ' ')}"
-        yield Difference(f"{base}, {label}" if base else label, ", ".join(before), ", ".join(after))
+        label = _("order of %(rows)s", rows=_word(name))
+        yield Difference(_under(where, label), ", ".join(before), ", ".join(after))
     for row in dict.fromkeys([*before, *after]):
-        label = f"{word} {row}"
-        yield from _compare(before.get(row), after.get(row), f"{base}, {label}" if base else label)
+        template = ROWS.get(name) or _("%(rows)s %(row)s")
+        label = _(template, rows=_word(name), row=row)
+        yield from _compare(before.get(row), after.get(row), _under(where, label))
+
+
+def _word(name: str) -> str:
+    return _(name.replace("_", " "))
+
+
+def _under(where: str, label: str) -> str:
+    return _.join((where, label), ", ")
 
 
 def _named(rows: tuple[Any, ...], attr: str | None) -> dict[str, Any]:
@@ -84,7 +99,7 @@ def _words(value: Any) -> str:
     if value is None:
         return ""
     if isinstance(value, bool):
-        return "yes" if value else "no"
+        return _("yes") if value else _("no")
     if isinstance(value, Measure | Range):
         return value.typed
     if isinstance(value, date):
@@ -92,10 +107,10 @@ def _words(value: Any) -> str:
     if isinstance(value, float):
         return f"{value:g}"
     if isinstance(value, tuple):
-        return "; ".join(_words(one) for one in value)
+        return _.join((_words(one) for one in value), "; ")
     if is_dataclass(value):
-        stated = ((one.name.replace("_", " "), getattr(value, one.name)) for one in fields(value))
-        return ", ".join(
-            f"{name} {_words(one)}" for name, one in stated if one not in ("", None, ())
+        stated = ((_word(one.name), getattr(value, one.name)) for one in fields(value))
+        return _.join(
+            (_.join((name, _words(one))) for name, one in stated if one not in ("", None, ())), ", "
         )
     return str(value)

@@ -71,9 +71,10 @@ class Default:
     @property
     def span(self) -> str:
         """The usual range in the unit it was noted in: "2 to 5 in"."""
-        unit = "" if self.trade_unit == "1" else f" {self.trade_unit}"
         low, high = f"{self.low / self.factor:.4g}", f"{self.high / self.factor:.4g}"
-        return _("%(low)s to %(high)s%(unit)s", low=low, high=high, unit=unit)
+        if self.trade_unit == "1":
+            return _("%(low)s to %(high)s", low=low, high=high)
+        return _("%(low)s to %(high)s %(unit)s", low=low, high=high, unit=_(self.trade_unit))
 
     def as_input(self) -> Input:
         """Return the figure as an input of a step; the source names its usual range."""

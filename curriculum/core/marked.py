@@ -217,5 +217,10 @@ TRADE_WORDS = (
     _("propane"),
     _("hydrogen"),
     _("carbon dioxide"),
+    _("nitrogen"),
+    _("propylene"),
+    _("natural gas"),
+    _("air"),
+    _("galvanised"),
 )
-"""Travel directions, arc starts, transfers and gases, as library files write them."""
+"""Travel directions, arc starts, transfers, gases and a coating, as library files write them."""

@@ -164,6 +164,11 @@ WORDS = (
     _("filler.length"),
 )
 
+UNITS = (
+    _("day"),
+    _("week"),
+)
+
 METALS = (
     _("steel"),
     _("stainless"),

@@ -5,6 +5,9 @@ from __future__ import annotations
 from django.utils.functional import Promise
 from django.utils.translation import gettext_lazy as _
 
+from curriculum.core.drawing.words import KINDS
+from curriculum.services.sheet import said
+
 LABELS: dict[str, str | Promise] = {
     "number": _("Number"),
     "title": _("Title"),
@@ -155,3 +158,8 @@ HELP: dict[str, str | Promise] = {
 def label(name: str, of: str = "") -> str | Promise:
     """Return what a key is called; `of` is the class of its table, where it means its own thing."""
     return LABELS.get(f"{of}.{name}") or LABELS.get(name) or name.replace("_", " ").capitalize()
+
+
+def choice_said(one: str) -> str:
+    """Return a word that library files choose from, such as "tee fillet", as readers say it."""
+    return said(KINDS.get(one, one))

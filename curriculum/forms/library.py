@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 
 from curriculum.core import spec
 from curriculum.core.library_keys import positions
+from curriculum.forms.labels import choice_said
 from curriculum.models import ExerciseVersion
 from shared.http import UploadRefused, read_upload_text
 
@@ -33,11 +34,7 @@ class LibraryFilter(forms.Form):
     priority = forms.ChoiceField(
         label=_("Priority"), required=False, choices=[ANY, *ExerciseVersion.Priority.choices]
     )
-    joint = forms.ChoiceField(
-        label=_("Joint"),
-        required=False,
-        choices=[ANY, *((one, one) for one in spec.JOINT_KINDS)],
-    )
+    joint = forms.ChoiceField(label=_("Joint"), required=False)
     state = forms.ChoiceField(
         label=_("State"), required=False, choices=[ANY, *ExerciseVersion.State.choices]
     )
@@ -45,6 +42,8 @@ class LibraryFilter(forms.Form):
     def __init__(self, *args: Any, drafts: bool, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["position"].choices = [ANY, *((one, _(one)) for one in positions())]  # type: ignore[attr-defined]
+        joints = [ANY, *((one, choice_said(one)) for one in spec.JOINT_KINDS)]
+        self.fields["joint"].choices = joints  # type: ignore[attr-defined]
         if not drafts:
             del self.fields["state"]
 

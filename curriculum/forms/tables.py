@@ -20,7 +20,7 @@ from django.utils.translation import gettext_lazy
 from curriculum.core import spec
 from curriculum.core.library_keys import JOINT, PASS, Key, Shape, positions
 from curriculum.core.library_values import EXAMPLES, Fault
-from curriculum.forms.labels import HELP, label
+from curriculum.forms.labels import HELP, choice_said, label
 from curriculum.services.sheet import said
 
 ROWS_MAX = 60
@@ -82,12 +82,12 @@ def _field(name: str, key: Key, default: object, title: str | Promise) -> forms.
     if key.kind == "flag":
         return forms.BooleanField(**common)
     if name == "position":
-        choices = [("", "–"), *((one, one) for one in positions())]
+        choices = [("", "–"), *((one, said(one)) for one in positions())]
         return forms.CharField(**common, widget=forms.Select(choices=choices))
     if key.choices:
         usual = default if isinstance(default, str) and default in key.choices else ""
-        none = _("%(usual)s, if not said") % {"usual": usual} if usual else "–"
-        choices = [("", none), *((one, one) for one in key.choices)]
+        none = _("%(usual)s, if not said") % {"usual": choice_said(usual)} if usual else "–"
+        choices = [("", none), *((one, choice_said(one)) for one in key.choices)]
         return forms.CharField(**common, widget=forms.Select(choices=choices))
     attrs: dict[str, Any] = {"autocomplete": "off"}
     if key.kind == "texts" or (key.kind == "text" and key.longest >= LONG):

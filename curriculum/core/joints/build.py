@@ -50,11 +50,15 @@ class _Stated:
         if stated is None:
             return None
         if isinstance(stated, Measure):
-            self.sources[name] = _("joint: %(key)s, %(typed)s", key=name, typed=stated.typed)
+            self.sources[name] = _(
+                "joint: %(key)s, %(typed)s", key=_(name.replace("_", " ")), typed=stated.typed
+            )
             return stated.value
         if stated.start is None and stated.low is None and name in _FROM_ZERO:
             self.sources[name] = _(
-                "joint: %(key)s, %(typed)s, half way from 0", key=name, typed=stated.typed
+                "joint: %(key)s, %(typed)s, half way from 0",
+                key=_(name.replace("_", " ")),
+                typed=stated.typed,
             )
             return stated.working / 2
         template = _("joint: %(key)s, %(typed)s")
@@ -62,14 +66,16 @@ class _Stated:
             template = _("joint: %(key)s, %(typed)s, its bound")
             if stated.low is not None and stated.high is not None:
                 template = _("joint: %(key)s, %(typed)s, its middle")
-        self.sources[name] = _(template, key=name, typed=stated.typed)
+        self.sources[name] = _(template, key=_(name.replace("_", " ")), typed=stated.typed)
         return stated.working
 
     def zero(self, name: str) -> float:
         """Return the number `name`, 0 if it is not stated."""
         value = self.get(name)
         if value is None:
-            self.sources[name] = _("joint: %(key)s not stated, taken as 0", key=name)
+            self.sources[name] = _(
+                "joint: %(key)s not stated, taken as 0", key=_(name.replace("_", " "))
+            )
             return 0.0
         return value
 

@@ -71,7 +71,11 @@ class Geometry(ABC):
 
     def given(self, name: str, value: float, unit: str = "m") -> Input:
         """Return a number of the joint as an input of a step."""
-        return Input(value, unit, self.sources.get(name) or _("joint: %(key)s", key=name))
+        return Input(
+            value,
+            unit,
+            self.sources.get(name) or _("joint: %(key)s", key=_(name.replace("_", " "))),
+        )
 
 
 def check_length(where: str, value: float, *, zero: bool = True) -> None:

@@ -28,7 +28,7 @@ def coating(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         message = _(
             "The metal is %(coating)s: take the coating off well back from the weld, or weld "
             "under local exhaust.",
-            coating=setup.coating,
+            coating=_(setup.coating),
         )
         yield words("coating", "look", message, rule_of("coating")["source"])
 

@@ -87,20 +87,20 @@ def fuel_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     rule = rule_of("oxyfuel")
     for gas in (setup.oxygen, setup.cutting_oxygen):
         if gas and not share_of(gas.name, "O2"):
-            message = _("%(gas)s stands where the oxygen belongs.", gas=gas.name)
+            message = _("%(gas)s stands where the oxygen belongs.", gas=_(gas.name))
             yield words("fuel_gas", "outside", message, rule["place_source"])
     if not setup.fuel:
         return
     name = setup.fuel.name
     if any(share_of(name, gas) for gas in ("O2", "Ar", "CO2", "He", "N2")):
-        message = _("%(gas)s does not burn: it is no fuel.", gas=name)
+        message = _("%(gas)s does not burn: it is no fuel.", gas=_(name))
         yield words("fuel_gas", "outside", message, rule["place_source"])
     elif exercise.process == "OFW" and setup.metal == "steel":
         good = acetylene(setup)
         message = (
-            _("%(gas)s welds steel.", gas=name)
+            _("%(gas)s welds steel.", gas=_(name))
             if good
-            else _("Steel is welded with acetylene, not with %(gas)s.", gas=name)
+            else _("Steel is welded with acetylene, not with %(gas)s.", gas=_(name))
         )
         yield words("fuel_gas", "ok" if good else "look", message, rule["fuel_source"])
 

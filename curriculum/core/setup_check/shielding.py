@@ -51,7 +51,7 @@ def shielding_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     if not setup.gas or exercise.process not in ("GTAW", "GMAW", "FCAW"):
         return
     name, process, metal = setup.gas.name, exercise.process, setup.metal
-    rule, parts = rule_of("gas"), {"gas": name}
+    rule, parts = rule_of("gas"), {"gas": _(name)}
     carbon, oxygen = share_of(name, "CO2"), share_of(name, "O2")
     spray = "spray" in setup.transfer.lower()
 
@@ -107,7 +107,7 @@ def flux_cored_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         return
     rule, name = rule_of("flux_cored"), setup.electrode.type
     mark = usability(name)
-    parts = {"wire": name, "gas": setup.gas.name if setup.gas else ""}
+    parts = {"wire": name, "gas": _(setup.gas.name if setup.gas else "")}
     level: Level = "ok"
     if mark in rule["gas_shielded"]:
         if not setup.gas:

@@ -159,7 +159,7 @@ def test_a_figure_says_its_range_and_source_in_any_language() -> None:
         "stub learners throw away": "lo que se tira",
         "from memory": "de memoria",
         "default, usual range %(span)s: %(source)s": "%(source)s, %(span)s",
-        "%(low)s to %(high)s%(unit)s": "de %(low)s a %(high)s%(unit)s",
+        "%(low)s to %(high)s %(unit)s": "de %(low)s a %(high)s %(unit)s",
     }
     said = source.in_words(lambda text: words.get(text, text))
     assert said == "lo que se tira (de memoria), de 2 a 5 in"
