@@ -24,6 +24,8 @@ PROCESSES = {
 """Process letters after AWS A3.0 with their ISO 4063 numbers, the usual one first."""
 CUTTING = ("OFC", "PAC")
 """Those that part metal: they have no joint and lay nothing."""
+FLAMES = ("OFW", "OFC")
+"""Those that burn fuel gas."""
 
 JOINT_KINDS = (
     "square groove",
@@ -42,6 +44,12 @@ JOINT_KINDS = (
     "padding",
     "none",
 )
+PREPARED = ("single V", "double V", "single bevel", "double bevel", "J groove", "U groove")
+GROOVES = ("square groove", *PREPARED)
+"""Butt joints; the edges of `PREPARED` are cut to a shape first."""
+FILLETS = ("tee fillet", "lap fillet")
+SURFACING = ("bead", "padding")
+"""Runs on plate, without a joint."""
 PRIORITIES = ("must", "should", "extra")
 CRITERION_KINDS = ("measured", "gauge", "share", "judged", "counted", "bend")
 POLARITIES = ("DCEN", "DCEP", "AC")

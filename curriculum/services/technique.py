@@ -24,7 +24,6 @@ ABOVE, ALONG, SIDE = (
     gettext_noop("Seen along the weld"),
     gettext_noop("Seen from the side"),
 )
-FILLETS = ("tee fillet", "lap fillet")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,7 +82,9 @@ def angle_rows(
 
 def _side_of(exercise: spec.Exercise, setup: spec.Setup) -> str:
     """A weld that runs level on a standing plate is looked at from above."""
-    stands = place_of(exercise.position).turn == "horizontal" and setup.joint.kind not in FILLETS
+    stands = (
+        place_of(exercise.position).turn == "horizontal" and setup.joint.kind not in spec.FILLETS
+    )
     return ABOVE if stands else SIDE
 
 

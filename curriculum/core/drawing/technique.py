@@ -33,7 +33,6 @@ TOOLS: dict[str, _] = {
     "OFC": _("Cutting torch"),
     "PAC": _("Cutting torch"),
 }
-CUTTING = ("OFC", "PAC")
 PATHS: dict[str, _] = {
     "straight": _("straight along the joint"),
     "zigzag": _("from side to side, waiting a moment at each edge"),

@@ -16,10 +16,9 @@ from html import escape
 from shared.units import Range
 
 from ..sentence import Sentence
-from ..spec import Exercise, Setup
+from ..spec import CUTTING, Exercise, Setup
 from .canvas import ARROW, FIGURE, Canvas, Point, bulge, number, text_width
 from .technique import (
-    CUTTING,
     DRAG,
     HORIZONTAL,
     OVERHEAD,

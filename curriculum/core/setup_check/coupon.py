@@ -7,13 +7,11 @@ from collections.abc import Iterator
 
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import CUTTING, Criterion, Exercise, Setup
+from curriculum.core.spec import CUTTING, GROOVES, Criterion, Exercise, Setup
 
 from .finding import METRES, SAME_SIZE, Finding, Level, length, rule_of, sheet, thick_as_said, words
 
 STRAPS = {"one": 1, "two": 2, "three": 3, "four": 4}
-BENT = ("square groove", "single V", "double V", "single bevel", "double bevel", "J groove",
-        "U groove")  # fmt: skip
 
 
 def weld_length(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
@@ -99,7 +97,7 @@ def bend_coupon(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """
     bends = [one for one in exercise.criteria if one.kind == "bend"]
     pieces = [piece for piece in setup.pieces if piece.form != "backing"]
-    if not bends or not pieces or not setup.weld_length or setup.joint.kind not in BENT:
+    if not bends or not pieces or not setup.weld_length or setup.joint.kind not in GROOVES:
         return
     if any(piece.form == "pipe" for piece in pieces):
         return

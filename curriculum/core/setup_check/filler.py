@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec import GROOVES, Exercise, Setup
 
 from .finding import (
     METRES,
@@ -20,10 +20,6 @@ from .finding import (
     words,
 )
 from .kinds import kind_of, metal_of_filler
-
-GROOVES = (
-    "square groove", "single V", "double V", "single bevel", "double bevel", "J groove", "U groove",
-)  # fmt: skip
 
 
 def filler_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:

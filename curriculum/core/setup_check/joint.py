@@ -6,10 +6,9 @@ import math
 from collections.abc import Iterator
 
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec import FILLETS, GROOVES, Exercise, Setup
 from shared.units import Range
 
-from .filler import GROOVES
 from .finding import (
     METRES,
     SAME_SIZE,
@@ -23,7 +22,6 @@ from .finding import (
     words,
 )
 
-FILLETS = ("tee fillet", "lap fillet")
 NOMINAL = 0.05  # 5/64 in and 14 gauge are one nominal size
 ARCS = ("GTAW", "SMAW", "GMAW", "FCAW")
 

@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from curriculum.core.metal import metal_of
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec import GROOVES, Exercise, Setup
 
-from .filler import GROOVES, metal_word
+from .filler import metal_word
 from .finding import Finding, rule_of, usual, words
 from .kinds import cellulosic, low_hydrogen
 

@@ -6,13 +6,11 @@ from collections.abc import Iterator
 
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec import FLAMES, Exercise, Setup
 from curriculum.core.usage import neutral_ratio
 
 from .finding import METRES, SAME_SIZE, SHARE, Finding, length, rule_of, sheet, words
 from .shielding import share_of
-
-PROCESSES = ("OFW", "OFC")
 
 
 def acetylene(setup: Setup) -> bool:
@@ -47,7 +45,7 @@ def flame(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         return
     rule, fuel = rule_of("oxyfuel"), setup.fuel.flow.working
     neutral = neutral_ratio("acetylene")
-    if exercise.process not in PROCESSES or not fuel > 0 or not neutral:
+    if exercise.process not in FLAMES or not fuel > 0 or not neutral:
         return
     ratio = setup.oxygen.flow.working / fuel
     margin = 1 + rule["flame_margin"]
@@ -82,7 +80,7 @@ def flame(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 
 def fuel_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Which gas stands at the fuel and the oxygen regulator, and which fuel welds steel."""
-    if exercise.process not in PROCESSES:
+    if exercise.process not in FLAMES:
         return
     rule = rule_of("oxyfuel")
     for gas in (setup.oxygen, setup.cutting_oxygen):

@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec import FILLETS, Exercise, Setup
 
 from .finding import Finding, rule_of, usual, words
 from .position import upright
 
 IN_PER_MIN = 0.0254 / 60
-FILLETS = ("tee fillet", "lap fillet")
 CORNERS = ("outside corner", "edge", "flare bevel", "single bevel", "double bevel", "J groove")
 
 

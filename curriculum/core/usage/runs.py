@@ -9,14 +9,19 @@ from typing import Any
 from curriculum.core.defaults import read_default, table
 from curriculum.core.materials import filler_metal
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Electrode, Exercise, Filler, Pass, Setup
+from curriculum.core.spec import (
+    GROOVES,
+    SURFACING,
+    Electrode,
+    Exercise,
+    Filler,
+    Pass,
+    Setup,
+)
 from curriculum.core.steps import Input
 from curriculum.core.usage.model import UsageError
 from shared.units import Range
 
-SURFACING = ("bead", "padding")
-PREPARED = ("single V", "double V", "single bevel", "double bevel", "J groove", "U groove")
-GROOVES = ("square groove", *PREPARED)
 BARE = ("GTAW", "OFW")
 
 

@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from curriculum.core.defaults import Defaults
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Gas, Setup
+from curriculum.core.spec import FLAMES, PREPARED, Exercise, Gas, Setup
 from curriculum.core.spec_key import gas_name, is_air, spec_key
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.filler import key_of
 from curriculum.core.usage.flame import flame_flows
 from curriculum.core.usage.habit import habit
 from curriculum.core.usage.model import Item, UsageError
-from curriculum.core.usage.runs import PREPARED, stated
-from curriculum.core.usage.times import FLAMES, Times
+from curriculum.core.usage.runs import stated
+from curriculum.core.usage.times import Times
 
 # a second need of a gas that the setup may use anyway
 _APART = {

@@ -5,12 +5,12 @@ from __future__ import annotations
 from curriculum.core.defaults import Defaults
 from curriculum.core.load_voltage import load_voltage
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec import FLAMES, Exercise, Setup
 from curriculum.core.spec_key import is_air
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.model import Supply
 from curriculum.core.usage.runs import Run, stated
-from curriculum.core.usage.times import FLAMES, Times
+from curriculum.core.usage.times import Times
 
 
 def _voltage(work: Worksheet, exercise: Exercise, run: Run, current: Input) -> Input | Step:

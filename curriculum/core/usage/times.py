@@ -6,13 +6,11 @@ from dataclasses import dataclass
 
 from curriculum.core.defaults import Defaults
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec import FLAMES, Exercise, Setup
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.model import Time, UsageError
 from curriculum.core.usage.runs import Run, stated
 from curriculum.core.usage.usual import usual
-
-FLAMES = ("OFW", "OFC")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,11 +8,11 @@ from curriculum.core.defaults import Defaults
 from curriculum.core.joints import Geometry, JointError, build
 from curriculum.core.materials import density
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import CUTTING, Exercise, Setup
+from curriculum.core.spec import CUTTING, SURFACING, Exercise, Setup
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.least import least_passes
 from curriculum.core.usage.model import PassMetal, UsageError, Weld
-from curriculum.core.usage.runs import SURFACING, Run, bead_count, is_autogenous
+from curriculum.core.usage.runs import Run, bead_count, is_autogenous
 
 _WEIGHT = _("current x runs / travel speed of the pass")
 _WEIGHTS = _("the same of all passes")
