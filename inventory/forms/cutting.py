@@ -152,6 +152,18 @@ class CutLineForm(forms.Form):
         if self.is_fixed:
             for name in ("item", "wanted_for"):
                 self.fields[name].widget = forms.HiddenInput()
+        line = self._named()
+        for name in ("item", "size", "wanted_for", "count"):
+            named = f"{self.fields[name].label}, {line}"
+            self.fields[name].widget.attrs["aria-label"] = named
+
+    def _named(self) -> str:
+        """Say which line this is, for who hears the page."""
+        if self.is_fixed and self.of_item:
+            return f"{self.of_item.name} {self.shown_size}"
+        place = str(self.prefix or "").rpartition("-")[2]
+        number = int(place) + 1 if place.isdecimal() else ""
+        return _("line %(number)s") % {"number": number}
 
     @property
     def is_fixed(self) -> bool:
