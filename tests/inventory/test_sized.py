@@ -82,7 +82,7 @@ OPERATIONS = st.lists(
 
 
 class AnyOperations(TestCase):
-    @settings(max_examples=50)
+    @settings(max_examples=30)
     @given(OPERATIONS)
     def test_balance_and_counts_are_the_sums_of_the_movements_whatever_is_done(self, operations):
         by = UserFactory()

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from curriculum.core.defaults import table
@@ -221,6 +221,7 @@ def test_every_efficiency_says_where_it_is_from():
         assert row["status"] in ("read", "memory")
 
 
+@settings(max_examples=30)
 @given(exercise=strategies.exercises(), pick=st.integers(0, 9))
 def test_whatever_a_library_says_the_span_holds_the_working_value(exercise, pick):
     setup = exercise.setups[pick % len(exercise.setups)]

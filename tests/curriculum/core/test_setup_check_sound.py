@@ -178,7 +178,7 @@ def test_nothing_the_demo_shop_does_is_outside() -> None:
     assert said == []
 
 
-@settings(suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=50, suppress_health_check=[HealthCheck.too_slow], deadline=None)
 @given(job=strategies.exercises())
 def test_no_rule_fails_on_any_setup_that_can_be_stated(job) -> None:
     for one in job.setups:
