@@ -17,7 +17,8 @@ NO_PAGE = {  # downloads, and what is fetched into a page
     "curriculum:sheet_pdf", "grading:day_sheet_pdf", "grading:record_pdf", "inventory:order_csv",
     "inventory:requisitions_csv", "inventory:requisition_pdf", "inventory:requisition_csv",
     "inventory:items_csv", "inventory:item_forecast", "inventory:class_consumables",
-    "inventory:acetylene_draw",
+    "inventory:acetylene_draw", "inventory:cutting_pdf", "inventory:cutting_state",
+    "inventory:attempt_cost", "inventory:session_blanks",
 }  # fmt: skip
 FOR = ("student", "instructor", "clerk", "manager")  # whoever of them comes first may see a page
 IN_THE_DARK = {"grading:today", "grading:grade", "curriculum:plan", "inventory:to_order"}
