@@ -41,6 +41,10 @@ class CostLine:
     pack: Pack | None = None
     share: float | None = None  # of that pack
 
+    @property
+    def share_shown(self) -> str:
+        return "" if self.share is None else f"{self.share * 100:.3g}"
+
 
 def attempt_cost(campus: Campus, spec: Spec, setup: Setup) -> list[CostLine]:
     """Return what one attempt of a setup costs, thing by thing. Queries: a constant number.

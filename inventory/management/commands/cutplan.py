@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from datetime import date, timedelta
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from django.core.management.base import CommandParser
 from django.utils.translation import gettext as _
 
-from inventory.core.cutting import REASONS, SECONDS, Plan, Problem, plan_as_json, solve
+from inventory.core.cutting import REASONS, SECONDS, Problem, plan_as_json, solve
 from inventory.management.case_file import read_case_file
 from shared.management.base import Fault, JsonCommand, Refused, WrongCall
 
@@ -65,12 +64,8 @@ def _of_class(
     seconds: float,
     **_options: Any,
 ) -> Mapping[str, Any]:
-    """Return the plan for the blanks of a class, each stock with its item; nothing is stored.
-
-    Pieces are named by their item and size; `missing` are those that no item or machine gives.
-    """
-    from inventory.services.blanks_needed import blanks_needed
-    from inventory.services.cutplans import Wanted, draft_plans
+    """Return the plan for the blanks of a class in these days, or next week."""
+    from inventory.services.class_cutting import class_cut_plan
     from inventory.services.forecast import class_named
 
     try:
@@ -85,67 +80,7 @@ def _of_class(
         if day < least:
             text = _("is over; the earliest is %(day)s") % {"day": least.isoformat()}
             raise Refused([Fault(where, day.isoformat(), text, (least.isoformat(),))])
-    needed = blanks_needed([shop_class], begin, end, figure=figure)
-    wanted = [
-        Wanted(item=line.item, size=line.size, count=line.to_cut, wanted_for=line.wanted_for)
-        for line in needed.lines
-        if line.to_cut
-    ]
-    drafts = draft_plans(wanted, campus=shop_class.campus, seconds=seconds) if wanted else []
-    plans = [draft.plan for draft in drafts if draft.plan is not None]
-    answer = plan_as_json(
-        Plan(
-            layouts=tuple(layout for plan in plans for layout in plan.layouts),
-            unplaceable=(),
-            cost=sum((plan.cost for plan in plans), Decimal(0)),
-            bound=sum((plan.bound for plan in plans), Decimal(0)),
-        )
-    )
-    names = [
-        {str(n): _piece_name(row) for n, row in enumerate(draft.wanted, start=1)}
-        for draft in drafts
-    ]
-    answer["setups"] = sum(plan.setups for plan in plans)
-    used = iter(answer["stock_used"])
-    for draft, pieces in zip(drafts, names, strict=True):
-        for _layout in draft.plan.layouts if draft.plan else ():
-            row = next(used)
-            row["item"] = draft.item.spec_key
-            for piece in row["pieces"]:
-                piece["id"] = pieces[piece["id"]]
-            for part in row["parts"]:
-                part["piece"] = pieces.get(part["piece"] or "")
-        if draft.plan:
-            answer["unplaceable"] += [
-                {"piece": pieces[row.piece], "count": row.count, "reason": row.reason}
-                for row in draft.plan.unplaceable
-            ]
-    missing = [{"piece": one.name, "count": one.needed, "why": one.why} for one in needed.missing]
-    missing += [
-        {"piece": pieces[str(n)], "count": row.count, "why": _lack_word(draft.lack)}
-        for draft, pieces in zip(drafts, names, strict=True)
-        if draft.lack
-        for n, row in enumerate(draft.wanted, start=1)
-    ]
-    return {
-        **answer,
-        "class": shop_class.name,
-        "from": begin.isoformat(),
-        "to": end.isoformat(),
-        "missing": missing,
-        "problems": [{"where": one.where, "message": one.message} for one in needed.problems],
-    }
-
-
-def _lack_word(lack: str) -> str:
-    from inventory.models import CutPart
-
-    return str(CutPart.Lack(lack).label)
-
-
-def _piece_name(row: Any) -> str:
-    sides = [row.size.length, row.size.width]
-    return f"{row.item.spec_key} " + "x".join(f"{side / 1000:g}" for side in sides if side) + " mm"
+    return class_cut_plan(shop_class, begin, end, figure=figure, seconds=seconds)
 
 
 def _day(text: str) -> date:
