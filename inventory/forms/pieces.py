@@ -132,11 +132,13 @@ class CountPiecesForm(forms.Form):
         super().__init__(*args, **kwargs)
         self.rows = rows
         for row in rows:
+            label = _("Counted: %(size)s") % {"size": size_text(size_of(row), units)}
             self.fields[f"found-{row.pk}"] = forms.IntegerField(
-                label=_("Counted: %(size)s") % {"size": size_text(size_of(row), units)},
+                label=label,
                 min_value=0,
                 max_value=PIECES_MAX,
                 required=False,
+                widget=forms.NumberInput(attrs={"aria-label": label}),
             )
         for n in range(self.NEW):
             self.fields[f"form-{n}"] = forms.ChoiceField(
