@@ -158,6 +158,7 @@ def sheet_context(
     used, fault = usage_of(exercise, setup)
     shade = shade_for(exercise, setup)
     limits = [LimitRow(criterion=one, limit=_limit(one, setup)) for one in exercise.criteria]
+    heat = by_pass(exercise, setup)
     drawings = _drawings(exercise, setup, units, paper, ident, standard or "AWS")
     return {
         "units": units,
@@ -185,7 +186,9 @@ def sheet_context(
         "signoffs": signoffs_for(exercise, exercise.criteria),
         "usage": used,
         "usage_fault": fault,
-        "heat": by_pass(exercise, setup),
+        "is_welded": exercise.process not in spec.CUTTING,
+        "heat": heat,
+        "heat_stated": [one for one in heat if one.span],
         "heat_notes": [said(note) for note in heat_notes(setup)],
         "lay_out": rods_to_lay_out(used) if used else [],
         "blanks": blanks(setup) if used else [],
