@@ -67,7 +67,7 @@ def _found(item: StockItem, full: SizedStock) -> dict[SizedStock, int]:
     found[full], left = divmod(left, full.each)
     remnant = _remnant(item, size_of(full), left)
     if remnant is not None:
-        found[size_row(item, Form.REMNANT, remnant, "R1")] = 1
+        found[size_row(item, Form.REMNANT, remnant, "rack 2")] = 1
     return found
 
 

@@ -14,6 +14,7 @@ from django.utils.translation import ngettext
 from inventory.core.cutting import Plan, PlanError, Problem
 from inventory.core.sizes import Size, size_text
 from inventory.models import CutPart, CutPlan, CuttingMachine, Pack, SizedStock
+from inventory.services.cut_machines import MachineSheets, by_machine
 from inventory.services.cut_sheets import CutJob, JobSheets, job_sheets
 from inventory.services.cutplans import metal_of, plan_of, problem_of, stale_parts
 from inventory.services.size_rows import is_flat, size_of, size_of_pack
@@ -90,7 +91,8 @@ def answer_of(plan: Plan, tally: Tally) -> str:
 
 
 def _how_good(plan: Plan, tally: Tally) -> str:
-    words = {"stock": tally.words, "cost": money(plan.cost)}
+    cost = money(plan.cost) if plan.cost else _("nothing to buy")
+    words = {"stock": tally.words, "cost": cost}
     if plan.proven:
         return _("%(stock)s, %(cost)s; no plan is cheaper (proven).") % words
     words["gap"] = f"{plan.gap * 100:.1f}"
@@ -98,6 +100,27 @@ def _how_good(plan: Plan, tally: Tally) -> str:
         _("%(stock)s, %(cost)s; a plan could be cheaper by %(gap)s %% at most, none is known.")
         % words
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MachineParts:
+    """The parts of a plan that go to one machine; without one, those that cannot be cut at all."""
+
+    machine: MachineSheets | None
+    parts: Sequence[PartShown]
+
+
+def parts_by_machine(parts: Sequence[PartShown]) -> list[MachineParts]:
+    """Return the parts by machine, in their order, and then what no machine can cut."""
+    drawn = [one for one in parts if one.sheets and one.sheets.sheets]
+    groups = by_machine(one.sheets for one in drawn if one.sheets)
+    of_job = {id(one.sheets): one for one in drawn}
+    found = [
+        MachineParts(machine=group, parts=[of_job[id(job)] for job in group.jobs])
+        for group in groups
+    ]
+    rest = [one for one in parts if one not in drawn]
+    return [*found, MachineParts(machine=None, parts=rest)] if rest else found
 
 
 class StockNames:

@@ -1,19 +1,15 @@
-"""A cutting plan as its pages and its paper show it: drawings, cut lists, key, cautions."""
+"""One material of a cutting plan as its page and its paper show it: drawings, cut lists, key."""
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
-from django.http import HttpRequest, HttpResponse
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop, ngettext
 
-from curriculum.core.cautions import Caution, cautions_at, precedence
-from curriculum.services.sheet import said, said_caution
 from inventory.core.cutting import REASONS, Plan, Problem
 from inventory.core.cutting.drawing import draw
 from inventory.core.cutting.worklist import (
@@ -29,18 +25,8 @@ from inventory.core.cutting.worklist import (
     size_text,
     steps,
 )
-from shared.paper import Size, paper_response, qr_svg
 from shared.units import Shown
 
-# Machine kind: the words its cautions are found by, the thermal process, the usual sign-off.
-MACHINES: dict[str, tuple[tuple[str, ...], str, str]] = {
-    "shear": (("shear",), "", gettext_noop("shear")),
-    "bandsaw": (("bandsaw",), "", gettext_noop("saw")),
-    "cold saw": (("saw",), "", gettext_noop("saw")),
-    "chop saw": (("saw",), "", gettext_noop("saw")),
-    "flame": ((), "OFC", gettext_noop("cutting torch")),
-    "plasma": ((), "PAC", gettext_noop("plasma torch")),
-}
 ENDS = {"left": gettext_noop("trim, left end"), "right": gettext_noop("trim, right end")}
 EDGES = {
     "left": gettext_noop("trim, left edge"),
@@ -54,8 +40,8 @@ EDGES = {
 class CutJob:
     """One material cut on one machine.
 
-    `kind` is one of `MACHINES` or empty where no machine is known, `metal` steel, stainless or
-    aluminium. `pieces` says what a row of pieces is for, `stock` what a row of stock is called;
+    `kind` is one of `cut_machines.MACHINES` or empty where no machine is known, `metal` steel,
+    stainless or aluminium. `pieces` says what a row of pieces is for, `stock` what a row of stock is called;
     rows that are not named go by their size.
     """
 
@@ -125,15 +111,10 @@ class Setup:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobSheets:
-    """All that stands on the page and on paper for one job."""
+    """All that stands on the page and on paper for one job, but for what is its machine's."""
 
     job: CutJob
     units: str
-    machine: str
-    limits: str
-    signoff: str
-    cautions: tuple[Caution, ...]
-    precedence: str
     sheets: tuple[CutSheet, ...]
     key: tuple[KeyRow, ...]
     setups: tuple[Setup, ...]
@@ -143,7 +124,7 @@ class JobSheets:
 
 
 def job_sheets(job: CutJob, *, units: str, ident: str, paper: bool = False) -> JobSheets:
-    """Return the drawings, lists, key and cautions of a job.
+    """Return the drawings, lists and key of a job.
 
     `units` is "us" or "metric"; `ident` begins the ids of the drawings, once on a page; `paper`
     draws them ink on white. The plan has passed `check_plan`.
@@ -151,7 +132,6 @@ def job_sheets(job: CutJob, *, units: str, ident: str, paper: bool = False) -> J
     marks = marks_of(job.problem, job.plan)
     layouts = [in_order(layout) for layout in job.plan.layouts]
     listed = [steps(layout, marks) for layout in layouts]
-    tools, process, usual = MACHINES.get(job.kind, ((), "", ""))
     sheets = []
     for place, (layout, rows) in enumerate(zip(layouts, listed, strict=True), start=1):
         drawing = draw(
@@ -179,15 +159,6 @@ def job_sheets(job: CutJob, *, units: str, ident: str, paper: bool = False) -> J
     return JobSheets(
         job=job,
         units=units,
-        machine=job.machine,
-        limits=_limits(job, units),
-        signoff=job.signoff or said(usual),
-        cautions=tuple(
-            said_caution(one)
-            for one in cautions_at(tools, process=process, metal=job.metal)
-            if tools or process
-        ),
-        precedence=said(precedence()),
         sheets=tuple(sheets),
         key=tuple(_key(job, marks, units)),
         setups=tuple(_setups(listed, units)) if len(layouts) > 1 else (),
@@ -195,33 +166,6 @@ def job_sheets(job: CutJob, *, units: str, ident: str, paper: bool = False) -> J
         rounded=not all(on_the_mark(one, units) for one in settings),
         bars=all(layout.parts[0].width is None for layout in layouts),
     )
-
-
-def cut_plan_pdf(
-    request: HttpRequest,
-    *,
-    title: str,
-    lead: str,
-    jobs: Sequence[JobSheets],
-    facts: Sequence[tuple[str, str]] = (),
-    url: str,
-    filename: str,
-    size: Size,
-) -> HttpResponse:
-    """Return the plan as PDF for the machine; without Pango the page for the browser's print.
-
-    `facts` are label and text for the title block; `url` is the absolute one of the plan's page,
-    for the code. The sheets of `jobs` are made with `paper=True`.
-    """
-    context: dict[str, Any] = {
-        "title": title,
-        "lead": lead,
-        "jobs": jobs,
-        "facts": facts,
-        "paper": True,
-        "qr": qr_svg(url),
-    }
-    return paper_response(request, "print/cut_plan.html", context, filename=filename, size=size)
 
 
 def _row(step: Step, job: CutJob, marks: Marks, units: str, *, bar: bool) -> Row:
@@ -338,24 +282,3 @@ def _impossible(job: CutJob, units: str) -> Iterator[str]:
             "size": size_text(row.length, row.width, units),
             "why": _(REASONS[one.reason]),
         }
-
-
-def _limits(job: CutJob, units: str) -> str:
-    """Say what the plan counts on at the machine."""
-    machine = job.problem.machine
-
-    def shown(metres: float) -> str:
-        return str(gauge(metres, units))
-
-    facts: list[str] = [
-        _("each cut takes %(kerf)s") % {"kerf": shown(machine.kerf)}
-        if machine.kerf
-        else _("a cut takes nothing away")
-    ]
-    if machine.trim:
-        facts.append(_("%(trim)s trimmed off each edge") % {"trim": shown(machine.trim)})
-    if machine.narrowest:
-        facts.append(_("no strip under %(size)s") % {"size": shown(machine.narrowest)})
-    if machine.longest is not None:
-        facts.append(_("no cut over %(size)s") % {"size": shown(machine.longest)})
-    return "; ".join(facts)

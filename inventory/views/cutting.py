@@ -31,8 +31,14 @@ from inventory.forms.cutting import (
 )
 from inventory.models import CutPlan
 from inventory.services.blanks_needed import BlanksNeeded, blanks_needed
-from inventory.services.cut_pages import PartShown, plan_rows, shown_parts, stock_words
-from inventory.services.cut_sheets import cut_plan_pdf
+from inventory.services.cut_machines import cut_plan_pdf
+from inventory.services.cut_pages import (
+    PartShown,
+    parts_by_machine,
+    plan_rows,
+    shown_parts,
+    stock_words,
+)
 from inventory.services.cutplans import (
     Draft,
     NotOpen,
@@ -266,14 +272,19 @@ def _title(plan: CutPlan, parts: list[PartShown]) -> str:
 
 
 def _lead(plan: CutPlan) -> str:
-    classes = ", ".join(row.name for row in plan.classes.all())
-    words = {
-        "classes": classes or _("no class"),
+    words = {"classes": _classes(plan), "figure": plan.get_figure_display(), **_days(plan)}
+    return _("For %(classes)s, %(first)s to %(last)s, %(figure)s figure.") % words
+
+
+def _classes(plan: CutPlan) -> str:
+    return ", ".join(row.name for row in plan.classes.all()) or _("no class")
+
+
+def _days(plan: CutPlan) -> dict[str, str]:
+    return {
         "first": date_format(plan.first, "SHORT_DATE_FORMAT"),
         "last": date_format(plan.last, "SHORT_DATE_FORMAT"),
-        "figure": plan.get_figure_display(),
     }
-    return _("For %(classes)s, %(first)s to %(last)s, %(figure)s figure.") % words
 
 
 @require_GET
@@ -282,13 +293,14 @@ def cutting_plan(request: AppRequest, pk: int) -> HttpResponse:
     """Show a plan: the answer, the drawings, the cut lists, and what cannot be cut."""
     plan = plan_row(request, pk)
     parts = shown_parts(plan, units=units_of(request))
+    groups = parts_by_machine(parts)
     context = {
         "plan": plan,
         "title": _title(plan, parts),
         "lead": _lead(plan),
         "cost": sum((one.plan.cost for one in parts if one.plan), Decimal(0)),
-        "parts": parts,
-        "printable": any(one.sheets and one.sheets.sheets for one in parts),
+        "groups": groups,
+        "printable": any(group.machine for group in groups),
         "open": plan.state == CutPlan.State.OPEN,
         "stale": any(one.stale for one in parts),
         "may_order": may_buy(request),
@@ -309,11 +321,11 @@ def cutting_pdf(request: AppRequest, pk: int) -> HttpResponse:
     return cut_plan_pdf(
         request,
         title=str(plan),
-        lead=_lead(plan),
         jobs=jobs,
         facts=[
+            (_("For"), _classes(plan)),
+            (_("Days"), _("%(first)s to %(last)s") % _days(plan)),
             (_("Planned"), f"{made}, {plan.made_by}"),
-            (_("Material"), ", ".join(one.part.item.name for one in parts if one.sheets)),
         ],
         url=request.build_absolute_uri(plan.get_absolute_url()),
         filename=f"cutting-plan-{plan.number}.pdf",

@@ -10,7 +10,8 @@ from django.template.loader import render_to_string
 from django.test import RequestFactory
 
 from inventory.core.cutting import Machine, Problem
-from inventory.services.cut_sheets import CutJob, JobSheets, cut_plan_pdf, job_sheets
+from inventory.services.cut_machines import by_machine, cut_plan_pdf
+from inventory.services.cut_sheets import CutJob, JobSheets, job_sheets
 from tests.inventory.core.cut_plans import INCH, piece, planned, sheet
 
 PROBLEM = Problem(
@@ -26,8 +27,13 @@ def job(problem: Problem = PROBLEM, kind: str = "shear", **more: object) -> CutJ
     return CutJob(problem=problem, plan=planned(problem), kind=kind, **given)  # type: ignore[arg-type]
 
 
-def page(found: JobSheets, *, paper: bool = False) -> str:
-    html = render_to_string("inventory/_cut_job.html", {"job": found, "paper": paper})
+def page(*found: JobSheets) -> str:
+    """Return what stands on the page, machine by machine."""
+    html = ""
+    for machine in by_machine(found):
+        html += render_to_string("inventory/_cut_machine.html", {"machine": machine})
+        for one in machine.jobs:
+            html += render_to_string("inventory/_cut_job.html", {"job": one, "paper": False})
     return re.sub(r"\s+", " ", unescape(re.sub(r"<title.*?</title>|<[^>]+>", " ", html)))
 
 
@@ -93,18 +99,36 @@ def test_each_machine_brings_its_cautions_and_its_sign_off(
     found = job_sheets(job(kind=kind), units="us", ident="j")
     text = page(found)
     assert all(word in text for word in words)
-    assert all(one.source in text for one in found.cautions)
-    assert found.signoff == signoff
+    (machine,) = by_machine([found])
+    assert all(one.source in text for one in machine.cautions)
+    assert machine.signoff == signoff
     assert text.index("The plate on the machine") < text.index(words[0])
     own = job_sheets(job(kind=kind, signoff="foot shear, Mondays"), units="us", ident="j")
-    assert own.signoff == "foot shear, Mondays"
+    assert by_machine([own])[0].signoff == "foot shear, Mondays"
 
 
 def test_a_shear_does_not_warn_of_arc_or_flame() -> None:
-    keys = {one.key for one in job_sheets(job(), units="us", ident="j").cautions}
-    assert keys == {"noise", "shear"}
-    stainless = job_sheets(job(kind="plasma", metal="stainless"), units="us", ident="j").cautions
-    assert "chromium" in {one.key for one in stainless}
+    (shear,) = by_machine([job_sheets(job(), units="us", ident="j")])
+    assert {one.key for one in shear.cautions} == {"noise", "shear"}
+
+
+def test_what_goes_to_one_machine_stands_together_under_its_cautions_once() -> None:
+    bar = Problem(pieces=(piece("b", 6, None, 6),), stock=(sheet("s", 240, None),))
+    jobs = [
+        job_sheets(job(kind="plasma", machine="Table", item="plate"), units="us", ident="a"),
+        job_sheets(job(bar, "bandsaw", machine="Bandsaw", item="bar"), units="us", ident="b"),
+        job_sheets(
+            job(kind="plasma", machine="Table", item="stainless plate", metal="stainless"),
+            units="us",
+            ident="c",
+        ),
+    ]
+    table, saw = by_machine(jobs)
+    assert (table.name, table.materials) == ("Table", "plate, stainless plate")
+    assert (saw.name, saw.materials) == ("Bandsaw", "bar")
+    assert "chromium" in {one.key for one in table.cautions}  # of the second material alone
+    assert page(*jobs).count("several hundred volts") == 1
+    assert page(*jobs).count("The plate on the machine") == 2
 
 
 def test_a_rounded_setting_is_said_to_be_rounded() -> None:
@@ -132,7 +156,6 @@ def test_the_paper_has_drawings_lists_cautions_and_who_cut(size: str) -> None:
     response = cut_plan_pdf(
         RequestFactory().get("/"),
         title="Cutting plan 14",
-        lead="Class B",
         jobs=jobs,
         facts=[("Made", "24 Feb 2026")],
         url="https://shop.invalid/cutting/14/",

@@ -9,7 +9,7 @@ from html import escape
 from curriculum.core.drawing.canvas import INK, Box, Canvas, Point, Text, number, path, text_width
 
 RING = 30.0  # high; numbers are read at arm's length
-RING_TEXT, NOTE, LETTER, FIGURE = 18.0, 18.0, 22.0, 22.0
+RING_TEXT, NOTE, LETTER, FIGURE = 19.0, 19.0, 22.0, 22.0
 GAP = 4.0  # between what stands side by side
 KEPT, SCRAP = 16.0, 6.0  # px between the lines of a hatching
 
