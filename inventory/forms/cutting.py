@@ -82,7 +82,8 @@ class CutScopeForm(forms.Form):
             data
             if asked
             else {
-                "classes": data.getlist("classes") if data else [],
+                "classes": (data.getlist("classes") if data else None)
+                or [row.pk for row in available],
                 "first": monday.isoformat(),
                 "last": (monday + timedelta(days=6)).isoformat(),
                 "figure": CutPlan.Figure.AMPLE,
@@ -152,6 +153,7 @@ class CutLineForm(forms.Form):
         if self.is_fixed:
             for name in ("item", "wanted_for"):
                 self.fields[name].widget = forms.HiddenInput()
+        self.fields["wanted_for"].widget.attrs["placeholder"] = _("for exercise")
         line = self._named()
         for name in ("item", "size", "wanted_for", "count"):
             named = f"{self.fields[name].label}, {line}"

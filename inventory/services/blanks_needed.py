@@ -124,8 +124,8 @@ def _uses(
         for blank in found:
             key = _key(blank, basis.items.get(blank.spec))
             kinds.setdefault(key, blank)
-            if str(task) not in exercises[key]:
-                exercises[key].append(str(task))
+            if task.number not in exercises[key]:
+                exercises[key].append(task.number)
             each = blank.count / blank.serves
             uses.setdefault(name, []).append(
                 {
@@ -202,6 +202,6 @@ def _why_not(item: StockItem, size: Size) -> str:
 
 
 def named(exercises: Sequence[str]) -> str:
-    """Return exercises in a row: "201/1-4in, 203/14ga"; of many the first few."""
+    """Return exercises in a row: "201, 203"; of many the first few."""
     shown = ", ".join(exercises[:NAMED])
     return shown if len(exercises) <= NAMED else f"{shown} …"

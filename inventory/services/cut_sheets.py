@@ -41,8 +41,8 @@ class CutJob:
     """One material cut on one machine.
 
     `kind` is one of `cut_machines.MACHINES` or empty where no machine is known, `metal` steel,
-    stainless or aluminium. `pieces` says what a row of pieces is for, `stock` what a row of stock is called;
-    rows that are not named go by their size.
+    stainless or aluminium. `pieces` says what a row of pieces is for, `stock` what a row of stock
+    is called; rows that are not named go by their size.
     """
 
     item: str

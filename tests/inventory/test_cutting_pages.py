@@ -153,7 +153,7 @@ def test_the_need_of_classes_stands_there_less_what_is_on_the_shelf():
         url("cutting_new"),
         {"first": first.isoformat(), "last": last.isoformat(), "figure": "ample"},
     )
-    assert "12/14ga" in text(page)
+    assert "for exercise 12" in text(page)
     assert "no item of the shelf has its metal and thickness" in text(page)
     receive_pieces(
         item=sheet.item, form="blank", size=sheet.size, pieces=500, key="more", by=world.clerk
