@@ -90,7 +90,8 @@ class CutPart(models.Model):
     A machine that is taken out later leaves the plan as it is: its figures stand in `problem`.
     `problem` is the case that was planned and `plan` its answer, as the `cutplan` command writes
     both; a plan is stored after `check_plan` passed it. Without a machine or stock there is no
-    plan, and `lack` says which. `seen` is the item's newest movement when it was planned.
+    plan, and `lack` says which. `seen` is the item's newest movement when it was planned, `batch`
+    that of the movements it was booked by: when those are reversed, it is to be cut again.
     """
 
     class Lack(models.TextChoices):
@@ -114,6 +115,7 @@ class CutPart(models.Model):
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
     )
     spent_e4 = models.PositiveBigIntegerField(_("price of what was cut up"), null=True)
+    batch = models.CharField(max_length=80, blank=True, default="", db_index=True)
     # a longer search: whose run may write, when it ends at the latest, when it last reported
     search = models.UUIDField(null=True)
     search_ends = models.DateTimeField(null=True)

@@ -340,6 +340,8 @@ class CameOff:
 def book_part(*, part: CutPart, came: CameOff, by: User, on: date | None = None) -> CutPart:
     """Book a part as cut: stock out, blanks and remnants in. The second time nothing happens.
 
+    Where its movements were reversed since, it is booked anew.
+
     Raises
     ------
     NotOpen
@@ -358,6 +360,8 @@ def book_part(*, part: CutPart, came: CameOff, by: User, on: date | None = None)
     if unknown := out.keys() - prices.keys():
         raise ValueError(f"no such stock in this plan: {', '.join(sorted(unknown))}")
     rows = {row.pk: row for row in locked.pieces.all()}
+    newest = newest_movement([locked.item])[locked.item_id]  # after a reversal it is another
+    locked.batch = f"cut-part:{locked.pk}:{newest}"
     book_cut(
         item=locked.item,
         used=[(_row(stock), n) for stock, n in out.items() if stock.startswith("row:")],
@@ -368,7 +372,7 @@ def book_part(*, part: CutPart, came: CameOff, by: User, on: date | None = None)
             if pieces
         ],
         remnants=came.remnants,
-        key=f"cut-part:{locked.pk}",
+        key=locked.batch,
         by=by,
         on=on,
         reason=str(plan),
@@ -380,7 +384,7 @@ def book_part(*, part: CutPart, came: CameOff, by: User, on: date | None = None)
     locked.spent_e4 = int(spent * MONEY_SCALE)
     locked.done_at, locked.done_by = timezone.now(), by
     locked.search = None
-    locked.save(update_fields=["spent_e4", "done_at", "done_by", "search"])
+    locked.save(update_fields=["batch", "spent_e4", "done_at", "done_by", "search"])
     if not any(other.can_be_cut for other in plan.parts.all()):
         plan.state = State.DONE
         plan.save(update_fields=["state"])

@@ -9,7 +9,17 @@ from django.db import models, transaction
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from inventory.models import QUANTITY_MAX, Movement, OpenPack, Pack, SizedStock, StockItem
+from inventory.models import (
+    QUANTITY_MAX,
+    CutPart,
+    CutPiece,
+    CutPlan,
+    Movement,
+    OpenPack,
+    Pack,
+    SizedStock,
+    StockItem,
+)
 from inventory.models.ledger import PIECES_MAX
 from inventory.services.size_rows import full_size
 from shared.people.audit import audit
@@ -157,7 +167,8 @@ def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
     """Take a movement back with one of the opposite sign.
 
     The other lines of its batch go with it. A pack whose opening is reversed is open no more; one
-    whose leftover is taken off the shelf again is open as before.
+    whose leftover is taken off the shelf again is open as before; the part of a cutting plan that
+    was booked by it is to be cut again.
 
     Raises
     ------
@@ -166,6 +177,7 @@ def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
     LeftoverReturned
         If it opened a pack whose leftover lies on the shelf.
     """
+    plan = _lock_plan(movement.batch)
     locked = (
         Movement.objects.select_for_update(of=("self",))
         .select_related("item__campus", "sized")
@@ -183,7 +195,29 @@ def reverse(*, movement: Movement, by: User, reason: str, key: str) -> Movement:
         others = locked.filter(batch=movement.batch, reversed_by=None).exclude(pk=movement.pk)
         for line in others.exclude(kind=Movement.Kind.REVERSE):
             _take_back(line, by, reason, f"{key}:{line.pk}")
+    if plan is not None:
+        _reopen(plan, movement.batch, by)
     return _take_back(movement, by, reason, key)
+
+
+def _lock_plan(batch: str) -> CutPlan | None:
+    """Lock the plan booked by `batch`: before the shelf, in the order in which a booking locks."""
+    if not batch:
+        return None
+    plans = CutPlan.objects.select_for_update(of=("self",)).select_related("campus")
+    return plans.filter(parts__batch=batch).first()
+
+
+def _reopen(plan: CutPlan, batch: str, by: User) -> None:
+    """Let the part that was booked by `batch` be to cut again; a plan given up stays that."""
+    part = CutPart.objects.get(plan=plan, batch=batch)
+    CutPiece.objects.filter(part=part).update(made=None)
+    part.batch, part.spent_e4, part.done_at, part.done_by = "", None, None, None
+    part.save(update_fields=["batch", "spent_e4", "done_at", "done_by"])
+    if plan.state == CutPlan.State.DONE:
+        plan.state = CutPlan.State.OPEN
+        plan.save(update_fields=["state"])
+    audit(by, "cutting.reopened", plan, campus=plan.campus, detail={"part": part.pk})
 
 
 def _take_back(movement: Movement, by: User, reason: str, key: str) -> Movement:

@@ -215,13 +215,59 @@ def test_a_new_plan_gives_up_the_one_it_is_made_instead_of(shop):
     assert old.state == CutPlan.State.CANCELLED
 
 
-def test_a_cut_that_is_reversed_gives_back_sheets_and_takes_blanks(shop):
+def take_back(shop, key="test:back"):
+    """Reverse the newest cut by one of its lines."""
+    line = Movement.objects.filter(kind=Movement.Kind.CUT).first()
+    return reverse(movement=line, by=shop.by, reason="not cut yet", key=key)
+
+
+def test_a_cut_that_is_reversed_is_to_be_cut_again_of_stock_that_has_moved(shop):
     part = shop.plan((BLANK, 16)).parts.get()
     before = shop.sizes()
     book_part(part=part, came=as_planned(part), by=shop.by)
-    line = Movement.objects.filter(kind=Movement.Kind.CUT).first()
-    reverse(movement=line, by=shop.by, reason="not cut yet", key="test:back")
+    take_back(shop)
     assert shop.sizes() == before
+    part.refresh_from_db()
+    assert part.can_be_cut
+    assert (part.spent_e4, part.done_by, part.pieces.get().made) == (None, None, None)
+    assert part.plan.state == CutPlan.State.OPEN
+    assert stale_parts([part]) == {part.pk}
+
+
+def test_a_cut_that_was_reversed_is_booked_again_and_reversed_again(shop):
+    part = shop.plan((BLANK, 16)).parts.get()
+    piece, before = part.pieces.get(), shop.sizes()
+    for cut in (16, 14):
+        book_part(part=part, came=as_planned(part, blanks={piece.pk: cut}), by=shop.by)
+        assert shop.sizes()["blank", BLANK.length, BLANK.width] == cut
+        part = CutPart.objects.get(pk=part.pk)
+        assert part.plan.state == CutPlan.State.DONE
+        take_back(shop, f"test:back:{cut}")
+        assert shop.sizes() == before
+    shop.item.refresh_from_db()
+    assert shop.item.on_hand == shop.item.movements.aggregate(n=Sum("quantity"))["n"]
+
+
+def test_a_reversal_sent_again_leaves_what_was_booked_anew(shop):
+    part = shop.plan((BLANK, 16)).parts.get()
+    book_part(part=part, came=as_planned(part), by=shop.by)
+    line = take_back(shop).reverses
+    part = CutPart.objects.get(pk=part.pk)
+    book_part(part=part, came=as_planned(part), by=shop.by)
+    reverse(movement=line, by=shop.by, reason="not cut yet", key="test:back")
+    part.refresh_from_db()
+    assert part.done_at is not None
+    assert shop.sizes()["blank", BLANK.length, BLANK.width] == 16
+
+
+def test_a_plan_given_up_stays_that_when_its_cut_is_reversed(shop):
+    plan = shop.plan((BLANK, 16))
+    part = plan.parts.get()
+    book_part(part=part, came=as_planned(part), by=shop.by)
+    CutPlan.objects.update(state=CutPlan.State.CANCELLED)
+    take_back(shop)
+    plan.refresh_from_db()
+    assert plan.state == CutPlan.State.CANCELLED
 
 
 # A longer search

@@ -5,11 +5,14 @@ from threading import Barrier, Thread
 import pytest
 from django.db import connection
 
-from inventory.models import Movement, SizedStock, StockItem
+from inventory.models import CutPart, CutPlan, Movement, SizedStock, StockItem
 from inventory.services import receive_packs
+from inventory.services.cutplans import CameOff, book_part
+from inventory.services.ledger import reverse
 from inventory.services.pieces import hand_out
 from inventory.services.sized import Made, book_cut
 from tests.factories import UserFactory
+from tests.inventory.cutting_shop import BLANK, cutting_shop
 from tests.inventory.sheets import INCH, sheet_item, sheet_pack
 
 ROUNDS = 40
@@ -90,3 +93,28 @@ def test_two_hands_on_the_last_blank_leave_the_book_short_by_one(shelf):
     both(take)
     assert sums(item) == {"full": ROUNDS - 1, "blank": -ROUNDS}
     assert item.count_due
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_cut_booked_and_reversed_at_once_is_either_whole(campus, clerk):
+    shop = cutting_shop(campus, clerk)
+    part = shop.plan((BLANK, 16)).parts.get()
+    came = CameOff(
+        used={f"row:{shop.remnant.pk}": 1}, blanks={part.pieces.get().pk: 16}, remnants=()
+    )
+
+    def act(n, number):
+        if n:
+            book_part(part=part, came=came, by=clerk)
+            return
+        booked = CutPart.objects.get(pk=part.pk).batch
+        line = Movement.objects.filter(batch=booked).exclude(batch="").first()
+        if line:
+            reverse(movement=line, by=clerk, reason="not cut yet", key=f"back:{number}")
+
+    both(act)
+    part.refresh_from_db()
+    done = part.done_at is not None
+    assert Movement.objects.filter(kind="reverse").exists()
+    assert (part.plan.state == CutPlan.State.DONE) == bool(part.batch) == done
+    assert sums(shop.item) == {"full": 1, "remnant": 2 - done, "blank": 16 * done}
