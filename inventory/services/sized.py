@@ -60,8 +60,9 @@ class FitsInNone(ValueError):
 class Offer:
     """A size to cut from: `row` lies on the shelf, so many of it; a `pack` can be bought.
 
-    `price` is that of one: nothing for a remnant; of a full size on the shelf what the pack of
-    that size costs, else its share of the pack bought by default. `count` None: as many as wanted.
+    `price` is that of one: nothing for a remnant; of a full size on the shelf what it costs to buy
+    again, the cheapest pack of that size, so that none is bought while one lies there; where no
+    pack has that size, its share of the pack bought by default. `count` None: as many as wanted.
     """
 
     size: Size
@@ -117,9 +118,9 @@ def _to_cut(item: StockItem) -> bool:
 
 
 def _price(row: SizedStock, packs: Sequence[tuple[Pack, Size]]) -> Decimal:
-    for pack, size in packs:
-        if size == size_of(row):
-            return pack.price
+    again = [pack.price for pack, size in packs if size == size_of(row)]
+    if again:
+        return min(again)
     if not packs:
         return Decimal(0)
     pack, _size = packs[0]

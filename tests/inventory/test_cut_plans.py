@@ -33,6 +33,7 @@ from inventory.services.ledger import reverse
 from inventory.services.pieces import hand_out
 from inventory.services.sized import FitsInNone, Made, MoreThanWentIn
 from shared.units import parse_measure
+from tests.factories import PackFactory
 from tests.inventory.cutting_shop import BLANK, IN, LARGE, SHEET, cutting_shop, machine
 
 pytestmark = pytest.mark.django_db
@@ -76,6 +77,19 @@ def test_a_sheet_of_the_shelf_and_then_of_the_offer_is_taken_at_its_price(shop):
     assert plan.cost == Decimal(128)
     tally = StockNames([part], "us").tally(part, plan)
     assert (tally.full, tally.bought) == (1, 1)
+
+
+@pytest.mark.parametrize(("price_e4", "cost"), [(640_000, 64), (600_000, 60), (700_000, 64)])
+def test_a_sheet_on_the_shelf_is_used_before_one_of_its_size_is_bought(shop, price_e4, cost):
+    # by hand: 2 remnants hold 32 and one sheet 256, so 200 need one sheet; it costs what the
+    # cheapest pack of its size does, the usual one or another at `price_e4`
+    PackFactory(item=shop.item, name="another", size=2_972_897, price_e4=price_e4,
+                length_um=SHEET.length, width_um=SHEET.width, preferred=False)  # fmt: skip
+    part = shop.plan((BLANK, 200)).parts.get()
+    plan = plan_of(part)
+    tally = StockNames([part], "us").tally(part, plan)
+    assert (tally.full, tally.bought, plan.cost) == (1, 0, Decimal(cost))
+    assert plan.proven
 
 
 def test_a_stored_plan_passes_the_check_and_reads_back(shop):

@@ -7,6 +7,7 @@ from dataclasses import replace
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from .alike import limited_first
 from .check import check_plan
 from .clock import Clock
 from .plan import Plan
@@ -29,8 +30,8 @@ def solve(
     """Return the best plan that is found in about `seconds`.
 
     As much is cut as the stock gives; of such plans the cheapest is wanted, then the one with the
-    fewest gauge settings, then the one with the largest remnant. The search ends early where no
-    plan can be cheaper.
+    fewest gauge settings, then the one with the largest remnant. Of stock that is alike in size,
+    price and trim, what is limited goes first. The search ends early where no plan can be cheaper.
 
     Parameters
     ----------
@@ -94,12 +95,12 @@ def _key(problem: Problem, plan: Plan) -> tuple[float, Decimal, int, float]:
 
 
 def _together(problem: Problem, halves: Sequence[Half]) -> Plan:
-    layouts = [layout for half in halves for layout in half.layouts()]
+    layouts = limited_first(problem, [one for half in halves for one in half.layouts()])
     prices = {row.id: row.price for row in problem.stock}
     cost = sum((prices[one.stock] * one.count for one in layouts), Decimal(0))
     bound = sum((half.bound for half in halves), Decimal(0))
     return Plan(
-        layouts=tuple(layouts),
+        layouts=layouts,
         unplaceable=tuple(row for half in halves for row in half.left_out),
         cost=cost,
         bound=min(bound, cost),

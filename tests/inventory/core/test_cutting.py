@@ -256,3 +256,27 @@ def test_a_machine_has_sane_limits():
         Machine(stages=4)
     with pytest.raises(ValueError, match="longest"):
         Machine(longest=0)
+
+
+@pytest.mark.parametrize("wanted", [1, 2, 3, 5, 40])
+@pytest.mark.parametrize("order", [1, -1])
+def test_of_stock_that_is_alike_what_is_limited_goes_first(wanted, order):
+    # by hand: a sheet of 48 x 96 in holds one piece of 40 x 90 in
+    there = [replace(SHEET, id="there", count=2), replace(SHEET, id="bought")]
+    piece = Piece(id="p", length=90 * INCH, width=40 * INCH, count=wanted)
+    plan = solve(Problem(pieces=(piece,), stock=tuple(there[::order])))
+    used = {one.stock: one.count for one in plan.layouts}
+    assert used == {"there": min(wanted, 2)} | ({"bought": wanted - 2} if wanted > 2 else {})
+    assert (plan.cost, plan.proven) == (wanted, True)
+
+
+@settings(max_examples=20, deadline=None)
+@given(problems(), st.integers(1, 4))
+def test_nothing_is_bought_while_its_like_lies_there(problem, count):
+    like = replace(problem.stock[0], id="bought", count=None)
+    problem = replace(problem, stock=(like, replace(like, id="there", count=count)))
+    plan = solve(problem, seconds=0.3)
+    used = {"there": 0, "bought": 0}
+    for one in plan.layouts:
+        used[one.stock] += one.count
+    assert used["there"] == min(count, sum(used.values()))
