@@ -311,17 +311,18 @@ def cutting_plan(request: AppRequest, pk: int) -> HttpResponse:
 @require_GET
 @role_required(*ROLES)
 def cutting_pdf(request: AppRequest, pk: int) -> HttpResponse:
-    """Print a plan for the machine."""
+    """Print a plan for the machine: what is still to be cut of it, all of it when that is done."""
     plan = plan_row(request, pk)
     parts = shown_parts(plan, units=units_of(request), paper=True)
-    jobs = [one.sheets for one in parts if one.sheets is not None and one.sheets.sheets]
-    if not jobs:
+    drawn = [one for one in parts if one.sheets and one.sheets.sheets]
+    if not drawn:
         raise Http404
+    left = [one for one in drawn if one.part.done_at is None] or drawn
     made = date_format(timezone.localtime(plan.made_at, request.campus.zone), "SHORT_DATE_FORMAT")
     return cut_plan_pdf(
         request,
         title=str(plan),
-        jobs=jobs,
+        jobs=[one.sheets for one in left if one.sheets],
         facts=[
             (_("For"), _classes(plan)),
             (_("Days"), _("%(first)s to %(last)s") % _days(plan)),
