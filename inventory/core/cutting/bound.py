@@ -72,7 +72,10 @@ class Bound:
         return sum(one.price * count for one, count in zip(self.task.sheets, counts, strict=True))
 
     def cheapest(self, at_least: int = 0) -> list[int] | None:
-        """Return the cheapest counts that may do and cost `at_least`; None where none are found."""
+        """Return the cheapest counts that may do and cost `at_least`; None where none are found.
+
+        Free stock is all in them.
+        """
         sheets = self.task.sheets
         if len(sheets) == 1:
             count = max(-(-wanted // max(row[0], 1)) for row, wanted in self.rows)
@@ -94,7 +97,10 @@ class Bound:
         solver.parameters.max_time_in_seconds = 1.0
         if solver.solve(model) != cp_model.OPTIMAL:
             return None
-        return [solver.value(use) for use in uses]
+        return [
+            one.limit if not one.price and one.limit is not None else solver.value(use)
+            for one, use in zip(sheets, uses, strict=True)
+        ]
 
     def raise_it(self, patterns: Iterable[Pattern], late: Callable[[], bool]) -> Master:
         """Add values until the cheapest counts satisfy the linear program, or it is late.

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
 import numpy as np
 
 from .arrange import layouts_of
+from .assemble import MOST_SHEETS, assemble
 from .bound import Bound
 from .choose import choose, near_best
 from .clock import Clock
@@ -25,7 +26,9 @@ NOMINAL = 1e-3  # what free stock costs the search, as a share of the usual pric
 SETTLING = 0.2  # share of the time for gauge settings and remnants
 CHOOSING = 0.5  # share of the time left for one choice among all patterns
 BOUNDING = 0.4  # share of the time for the bound of several sizes
+LAYING = 0.25  # share of the time left for one attempt to lay strips on given sheets
 AT_ONCE = 10.0  # s; no step takes longer, so that a search can be called off
+MOST_LEVELS = 6  # costs between bound and best plan that are tried in one round
 DIVES = 4  # at random, between two choices among all patterns
 CLOSE = 1e-6
 
@@ -44,6 +47,7 @@ class Search:
         self.low = 0  # the bound, ten-thousandths
         self.counts: list[int] = []  # of the sheets, at the bound
         self.bound: Bound | None = None
+        self.rng = np.random.default_rng(SEED)
         self.master = Master(task, self.costs)
         for pattern in uses:
             self.master.add(pattern)
@@ -62,8 +66,7 @@ class Search:
             self._raise_bound(values, clock)
             if better() or self.done:
                 return
-        at_bound = dict(enumerate(self.counts)) if self.counts else limits
-        if at_bound != limits and self._accept(diver.dive(clock, limits=at_bound), better):
+        if enough and self._accept(self._given(self.counts, diver, clock), better):
             return
         if self._accept(diver.dive(clock, limits=limits), better):
             return
@@ -73,14 +76,19 @@ class Search:
                 return
         if len(task.sheets) > 1 and enough and self._halve(diver, clock, better):
             return
-        rng = np.random.default_rng(SEED)
         while not clock.late() and not better():
             if not self.best.short.any() and self._accept(self._chosen(clock), better):
                 return
-            for number in range(DIVES):
+            for counts in self._between(clock):
+                for found in (
+                    self._laid(counts, clock),
+                    diver.dive(clock, limits=_at_most(counts), most=self._spent(), rng=self.rng),
+                ):
+                    if self._accept(found, better):
+                        return
+            for _ in range(DIVES):
                 most = np.inf if self.best.short.any() else self._spent()
-                now = at_bound if number % 2 else limits
-                found = diver.dive(clock, limits=now, most=most, rng=rng)
+                found = diver.dive(clock, limits=limits, most=most, rng=self.rng)
                 if self._accept(found, better):
                     return
 
@@ -120,21 +128,60 @@ class Search:
     def _halve(self, diver: Diver, clock: Clock, better: Better) -> bool:
         """Try counts of sheets whose cost lies between bound and best plan, halving the way."""
         low = self.low
-        while self.bound and not clock.late() and not self.best.short.any():
+        while self.bound and not clock.late():
             middle = (low + self.best.cost + 1) // 2
-            counts = self.bound.cheapest(middle)
-            if counts is None or low >= self.best.cost - 1:
+            counts = self._cheaper(middle) or self._cheaper(low + 1)
+            if counts is None:
                 break
-            if (price := self.bound.price(counts)) >= self.best.cost:
-                if middle <= low + 1 or (counts := self.bound.cheapest(low + 1)) is None:
-                    break
-                if (price := self.bound.price(counts)) >= self.best.cost:
-                    break
-            if self._accept(diver.dive(clock, limits=dict(enumerate(counts))), better):
+            price = self.bound.price(counts)
+            if self._accept(self._given(counts, diver, clock), better):
                 return True
             if self.best.cost > price:
                 low = price
         return self.done
+
+    def _cheaper(self, at_least: int) -> list[int] | None:
+        """Return the cheapest counts that may do, cost so much and less than the best plan."""
+        if self.bound is None or self.best.short.any():
+            return None
+        counts = self.bound.cheapest(at_least)
+        dear = counts is None or self.bound.price(counts) >= self.best.cost
+        return None if dear else counts
+
+    def _between(self, clock: Clock) -> Iterator[list[int]]:
+        """Yield counts that are cheaper than the best plan, one of each cost, cheapest first."""
+        at_least = 0
+        for _ in range(MOST_LEVELS):
+            if clock.late() or not self.bound or not (counts := self._cheaper(at_least)):
+                return
+            yield counts
+            at_least = self.bound.price(counts) + 1
+
+    def _given(self, counts: Sequence[int], diver: Diver, clock: Clock) -> Cutting | None:
+        """Look for a cutting of just these sheets."""
+        if not counts:
+            return None
+        if self.task.bars or sum(counts) > MOST_SHEETS:
+            return diver.dive(clock, limits=_at_most(counts))
+        return self._laid(counts, clock)
+
+    def _laid(self, counts: Sequence[int], clock: Clock) -> Cutting | None:
+        """Lay strips on just these sheets: of patterns that would do if fractions were cut."""
+        task = self.task
+        if not self.bound or sum(counts) > MOST_SHEETS:
+            return None
+        worth = task.areas * self.rng.uniform(0.7, 1.0, len(task.kinds))
+        master = Master(task, np.zeros(len(task.sheets)), worth / worth.max())
+        master.ask(task.demand, dict(enumerate(counts)))
+        short, _, values, _ = master.generate(self.pricer, task.demand, clock.late)
+        if short > CLOSE:
+            if not clock.late():
+                self.bound.add(values)
+                self.low, self.counts = self.bound.cost, self.bound.counts
+            return None
+        seconds = min(LAYING * clock.left(), AT_ONCE)
+        uses = assemble(task, master.patterns, counts, seconds)
+        return cutting_of(task, uses) if uses else None
 
     def _chosen(self, clock: Clock) -> Cutting | None:
         uses, _ = choose(
@@ -168,6 +215,10 @@ class Search:
         if decided and dearer:
             self.low += price
         return cutting_of(self.task, uses) if uses else None
+
+
+def _at_most(counts: Sequence[int]) -> dict[int, int]:
+    return dict(enumerate(counts))
 
 
 class Half:
