@@ -172,6 +172,16 @@ TIME_ZONE = "UTC"
 STATIC_URL = "static/"
 STATIC_ROOT = VAR_DIR / "staticfiles"
 STATICFILES_DIRS = [BASE_DIR / "static"]
+CACHES = {
+    "default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"},
+    "pictures": {  # some 2 kB each
+        "BACKEND": "django.core.cache.backends.locmem.LocMemCache",
+        "LOCATION": "pictures",
+        "TIMEOUT": None,
+        "OPTIONS": {"MAX_ENTRIES": 5000},
+    },
+}
+
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {

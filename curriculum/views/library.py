@@ -29,10 +29,9 @@ from curriculum.services.library import (
     compare_library,
     dump_library,
     load_library,
-    setup_spec,
     to_spec,
 )
-from curriculum.services.pictures import joint_picture
+from curriculum.services.pictures import joint_pictures
 from curriculum.services.sheet import said, sheet_context
 from shared.http import render_page
 from shared.people.access import AppRequest, role_required
@@ -58,11 +57,7 @@ def library(request: AppRequest) -> HttpResponse:
     drafts = may_edit(request)
     form = LibraryFilter(request.GET, drafts=drafts)
     page = Paginator(_found(request, form), ROWS).get_page(request.GET.get("page"))
-    first = Setup.objects.filter(version__in=[one.pk for one in page], position=0)
-    pictures = {
-        row.version_id: joint_picture(setup_spec(row))
-        for row in first.prefetch_related("passes", "pieces")
-    }
+    pictures = joint_pictures(page.object_list)
     rows = [(version, pictures.get(version.pk, "")) for version in page]
     context = {
         "form": form,

@@ -61,10 +61,10 @@ def main() -> None:
 
 
 def _measure(text: str) -> None:
+    from django.core.cache import caches
     from django.urls import reverse
 
     from curriculum.services import load_library
-    from curriculum.services.pictures import joint_picture
     from shared.people.models import Role
     from tests.factories import CampusFactory, UserFactory
     from tests.grading.bench import browser
@@ -83,10 +83,10 @@ def _measure(text: str) -> None:
         f"processor {read[1]:.2f} s; ratio {work / read[1]:.1f}"
     )
     client, url = browser(teacher), reverse("curriculum:library")
-    joint_picture.cache_clear()
+    caches["pictures"].clear()
     first, _work = _seconds(lambda: client.get(url))
     drawn = answers(client, url)
-    with patch("curriculum.views.library.joint_picture", lambda setup: ""):
+    with patch("curriculum.views.library.joint_pictures", lambda versions: {}):
         plain = answers(client, url)
     print(  # noqa: T201
         f"library page of {len(contents)} with pictures: {drawn} (aim {AIM_PAGE_S * 1e3:.0f} ms); "
