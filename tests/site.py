@@ -41,12 +41,13 @@ def _args() -> dict[str, Made]:
         lambda w: {"pk": w.tablet.pk}: "people:tablet_revoke",
         lambda w: {"pk": w.versions["12"].exercise.pk}: "curriculum:exercise "
         "grading:exercise_results",
+        lambda w: {"pk": w.versions["13"].exercise.pk}: "curriculum:exercise_retire",
         lambda w: {"pk": w.versions["12"].pk}: "curriculum:version curriculum:draft",
         lambda w: {"pk": w.corrected.pk}: "curriculum:compare",
         _keyed("12", "14ga"): "curriculum:sheet curriculum:sheet_pdf curriculum:usage "
         "inventory:attempt_cost",
         lambda w: {"pk": w.versions["13"].pk}: "curriculum:draft_edit curriculum:publish "
-        "curriculum:setup_findings curriculum:setup_new",
+        "curriculum:draft_discard curriculum:setup_findings curriculum:setup_new",
         _keyed("13", "14ga"): "curriculum:setup_edit curriculum:setup_remove",
         lambda w: {"pk": w.shop_class.pk}: "curriculum:shop_class curriculum:class_edit "
         "curriculum:teaching curriculum:roster curriculum:roster_load curriculum:sessions "
@@ -186,6 +187,15 @@ CURRICULUM: dict[str, Post] = {
         },
     ),
     "curriculum:draft": Post("instructor", "curriculum:version"),
+    "curriculum:exercise_retire": Post(
+        "instructor",
+        "curriculum:version",
+        args=lambda w: {"pk": w.versions["13"].pk},
+        fields={"retired": "yes"},
+    ),
+    "curriculum:draft_discard": Post(
+        "instructor", "curriculum:version", args=lambda w: {"pk": w.versions["13"].pk}
+    ),
     "curriculum:draft_edit": Post(**DRAFT, fields={"exercise-title": "Lap, overhead"}),
     "curriculum:publish": Post("instructor", fields={"reviewed_by": "Q. Sample"}),
     "curriculum:setup_findings": Post(

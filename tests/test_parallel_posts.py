@@ -108,6 +108,7 @@ LAST = (
     ("people:person_erase", "curriculum:assignment_withdraw", "curriculum:plan_remove"),
     ("grading:void", "curriculum:session_remove", "curriculum:setup_remove"),
     ("inventory:requisition_cancel", "curriculum:publish"),
+    ("curriculum:exercise_retire", "curriculum:draft_discard"),
 )
 LATER = {name for names in LAST for name in names}
 TOGETHER = [

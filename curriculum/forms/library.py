@@ -14,6 +14,7 @@ from curriculum.models import ExerciseVersion
 from shared.http import UploadRefused, read_upload_text
 
 ANY = ("", _("all"))
+RETIRED = "retired"
 
 
 class LibraryFilter(forms.Form):
@@ -36,7 +37,9 @@ class LibraryFilter(forms.Form):
     )
     joint = forms.ChoiceField(label=_("Joint"), required=False)
     state = forms.ChoiceField(
-        label=_("State"), required=False, choices=[ANY, *ExerciseVersion.State.choices]
+        label=_("State"),
+        required=False,
+        choices=[ANY, *ExerciseVersion.State.choices, (RETIRED, _("retired"))],
     )
 
     def __init__(self, *args: Any, drafts: bool, **kwargs: Any) -> None:
@@ -46,6 +49,12 @@ class LibraryFilter(forms.Form):
         self.fields["joint"].choices = joints  # type: ignore[attr-defined]
         if not drafts:
             del self.fields["state"]
+
+
+class RetireForm(forms.Form):
+    """Whether an exercise is retired."""
+
+    retired = forms.ChoiceField(choices=[("yes", _("Retire it")), ("no", _("Bring it back"))])
 
 
 class PrintForm(forms.Form):

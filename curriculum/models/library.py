@@ -43,6 +43,10 @@ class ExerciseQuerySet(models.QuerySet["Exercise"]):
         """Those with a version the user may read."""
         return self.filter(_readable_by(user, "", "versions__state")).distinct()
 
+    def editable_by(self, user: User) -> Self:
+        """Those of the campuses where the user instructs or manages."""
+        return self.filter(campus__in=[campus for campus, role in user.held if role in EDITORS])
+
     def of_campus(self, campus: Campus) -> Self:
         return self.filter(campus=campus)
 

@@ -19,7 +19,7 @@ from curriculum.core.cautions import signoffs_for
 from curriculum.core.compare import differences
 from curriculum.core.library import read_exercises
 from curriculum.core.library_write import write_exercises
-from curriculum.forms.library import ImportForm, LibraryFilter
+from curriculum.forms.library import RETIRED, ImportForm, LibraryFilter
 from curriculum.models import Exercise, ExerciseVersion, PlanEntry, Setup, ShopClass
 from curriculum.models.library import ExerciseVersionQuerySet
 from curriculum.services.editing import circle_faults
@@ -69,9 +69,11 @@ def library(request: AppRequest) -> HttpResponse:
     return render_page(request, "curriculum/library.html", "curriculum/_library_rows.html", context)
 
 
-def _listed(request: AppRequest, published: bool = False) -> ExerciseVersionQuerySet:
+def _listed(
+    request: AppRequest, published: bool = False, retired: bool = False
+) -> ExerciseVersionQuerySet:
     versions = ExerciseVersion.objects.filter(
-        exercise__campus=request.campus, exercise__retired_at=None
+        exercise__campus=request.campus, exercise__retired_at__isnull=not retired
     )
     drafts = may_edit(request) and not published
     return versions.newest() if drafts else versions.newest_published()
@@ -80,7 +82,10 @@ def _listed(request: AppRequest, published: bool = False) -> ExerciseVersionQuer
 def _found(request: AppRequest, form: LibraryFilter) -> QuerySet[ExerciseVersion]:
     chosen = form.cleaned_data if form.is_valid() else {}
     published = ExerciseVersion.State.PUBLISHED
-    versions = _listed(request, published=chosen.get("state") == published)
+    state = chosen.get("state")
+    versions = _listed(request, published=state == published, retired=state == RETIRED)
+    if state == RETIRED:
+        chosen = {**chosen, "state": ""}
     for name in ("process", "position", "priority", "state"):
         if chosen.get(name):
             versions = versions.filter(**{name: chosen[name]})
