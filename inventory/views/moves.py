@@ -22,7 +22,7 @@ from inventory.forms.moves import (
     OpenForm,
     ReverseForm,
 )
-from inventory.models import Movement, OpenPack, StockItem
+from inventory.models import Movement, OpenPack, SizedStock, StockItem
 from inventory.services import stock
 from inventory.services.cylinders import Found, keep_readings
 from inventory.services.learning import learned_factor, take_factor
@@ -259,8 +259,10 @@ def shelf_count(request: AppRequest) -> HttpResponse:
             _keep(request, counts, found)
             return redirect("inventory:shelf_count")
         nothing = True
+    short = SizedStock.objects.filter(item__in=[form.row.item for form in forms], count__lt=0)
     context = {
         "forms": forms,
+        "short_of_a_size": set(short.values_list("item", flat=True)),
         "cylinders": cylinders,
         "warmth": warmth,
         "wrong": [form for form in sent if form.is_bound and form.errors],

@@ -140,6 +140,16 @@ def test_a_count_says_what_it_lacks_and_changes_nothing(at_desk, sheet, fields, 
     assert not SizedStock.objects.exists()
 
 
+def test_the_weekly_count_leads_to_the_sizes_of_which_the_book_is_short(at_desk, sheet, clerk):
+    put(sheet, clerk, "full", inches(96, 48), 1, key="full")
+    row, url = put(sheet, clerk, pieces=4), f'href="/stock/{sheet.pk}/sizes/count/"'
+    assert url not in page(at_desk, "shelf_count").content.decode()
+    post(at_desk, "pieces_move", row.pk, act="hand out", pieces="5", on=day(sheet))
+    sheet.refresh_from_db()
+    assert sheet.on_hand > 0
+    assert url in page(at_desk, "shelf_count").content.decode()
+
+
 def test_reversing_a_line_of_a_cut_says_that_the_cut_goes_with_it(at_desk, sheet, clerk):
     full = put(sheet, clerk, "full", inches(96, 48), 1)
     lines = book_cut(
