@@ -2,19 +2,22 @@
 
 import re
 from datetime import timedelta
+from io import BytesIO
 from uuid import uuid4
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from pypdf import PdfReader
 
 from curriculum.models import PlanEntry
 from inventory.models import CutPart, CutPlan, Movement
 from inventory.services.blanks_needed import blanks_needed
+from inventory.services.cutplans import Wanted, draft_plans, store_plan
 from inventory.services.pieces import hand_out, receive_pieces
 from shared.people.models import Role
-from tests.factories import UserFactory
+from tests.factories import PackFactory, UserFactory
 from tests.forms import posting_form
 from tests.inventory.cutting_shop import BLANK, IN, LARGE, cutting_shop
 from tests.world import build
@@ -200,6 +203,32 @@ def test_a_stored_plan_that_fails_its_check_is_not_shown(at_desk, shop):
     assert "does not pass its check" in text(page)
     assert at_desk.get(url("cutting_done", part.pk)).status_code == 404
     assert at_desk.get(url("cutting_pdf", part.plan_id)).status_code == 404
+
+
+def test_the_paper_holds_what_is_still_to_be_cut_and_all_of_it_when_done(at_desk, shop):
+    other = PackFactory(
+        item__campus=shop.campus, item__kind="sheet", item__name="Other sheet",
+        item__spec_key="sheet:steel:2700", item__base_unit="mm2", item__piece_mg=None,
+        size=2_972_897, length_um=96 * IN, width_um=48 * IN,
+    ).item  # fmt: skip
+    day = shop.campus.today()
+    wanted = [Wanted(item=item, size=BLANK, count=6) for item in (shop.item, other)]
+    plan = store_plan(
+        draft_plans(wanted, campus=shop.campus), campus=shop.campus, first=day, last=day, by=shop.by
+    )
+
+    def paper():
+        pdf = PdfReader(BytesIO(at_desk.get(url("cutting_pdf", plan.pk)).content))
+        return " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
+
+    assert paper().count("hands outside the guard") == 1  # both are cut on one shear
+    told = []
+    for part in [*plan.parts.all(), None]:
+        told.append([item.name in paper() for item in (shop.item, other)])
+        if part is not None:
+            path = url("cutting_done", part.pk)
+            at_desk.post(path, form_of(at_desk, path))
+    assert told == [[True, True], [False, True], [True, True]]
 
 
 def test_the_paper_is_a_pdf(at_desk, shop):
