@@ -18,6 +18,8 @@ def limited_first(problem: Problem, layouts: Iterable[Layout]) -> tuple[Layout, 
     alike: dict[tuple[object, ...], list[Stock]] = defaultdict(list)
     for row in sorted(problem.stock, key=lambda row: row.count is None):
         alike[_kind(row)].append(row)
+    if len(alike) == len(problem.stock):
+        return tuple(layouts)
     kinds = {row.id: _kind(row) for row in problem.stock}
     left = {row.id: row.count for row in problem.stock}
     found: Counter[Layout] = Counter()

@@ -189,7 +189,8 @@ def task_of(problem: Problem) -> tuple[Task | None, list[Unplaceable]]:
     for piece in wanted:
         key = _size(piece)
         if reason := _why_not(key, at_hand, machine):
-            if reason == "size" and not _why_not(key, problem.stock, machine):
+            none = not problem.stock  # of its form: no sheet, or no bar
+            if none or (reason == "size" and not _why_not(key, problem.stock, machine)):
                 reason = "stock"
             left_out.append(Unplaceable(piece=piece.id, count=piece.count, reason=reason))
         else:

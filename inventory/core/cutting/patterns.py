@@ -15,6 +15,7 @@ import numpy as np
 
 from .knapsack import Fill, Raster, best_fill
 from .model import Cell, Floats, Ints, Pattern, Sheet, Strip, Task, Way
+from .problem import MOST_PIECES
 
 OFFERS = 12  # patterns of a bar at a time
 
@@ -210,8 +211,12 @@ class TwoStage:
             return Pattern(sheet, way, (rows.strip(fill, 0, way.along),))
         place = rows.across.place(way.across + self.task.kerf)
         strips: list[Strip] = []
+        room = MOST_PIECES  # more are never wanted, however many a sheet of dust could hold
         for height, count in stacked.counts(rows.usable(way), place):
-            strips += [rows.strip(fill, height, way.along)] * count
+            strip = rows.strip(fill, height, way.along)
+            count = min(count, max(-(-room // len(strip.cells)), 0))
+            room -= count * len(strip.cells)
+            strips += [strip] * count
         return Pattern(sheet, way, tuple(sorted(strips, reverse=True)))
 
     def pack(self, sheet: int, way: Way, values: Floats, left: Ints) -> Pattern:
