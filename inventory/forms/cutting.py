@@ -115,7 +115,7 @@ class CutScopeForm(forms.Form):
     @property
     def chosen(self) -> list[ShopClass]:
         """The classes picked, else all there are."""
-        picked = {row.pk for row in self.cleaned_data["classes"]}
+        picked = {row.pk for row in self.cleaned_data.get("classes", ())}
         return [row for row in self.available if row.pk in picked or not picked]
 
 

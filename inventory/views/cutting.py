@@ -152,7 +152,8 @@ def _asked(request: AppRequest) -> Ask:
         given["first"] = max(instead.first, today).isoformat()
         given["last"] = max(instead.last, today).isoformat()
         given["figure"] = instead.figure
-        given.setlist("classes", [str(row.pk) for row in instead.classes.all()])
+        before = set(instead.classes.all())
+        given.setlist("classes", [str(row.pk) for row in classes if row in before])
     scope = CutScopeForm(given, available=classes, today=today)
     needed = None
     if scope.is_valid() and classes:

@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from pypdf import PdfReader
 
-from curriculum.models import PlanEntry
+from curriculum.models import PlanEntry, ShopClass
 from inventory.models import CutPart, CutPlan, Movement
 from inventory.services.blanks_needed import blanks_needed
 from inventory.services.cutplans import Wanted, draft_plans, store_plan
@@ -139,6 +139,24 @@ def test_planning_again_keeps_the_lines_by_hand_and_gives_the_old_plan_up(at_des
     assert at_desk.post(url("cutting_new"), data).status_code == 302
     old.refresh_from_db()
     assert old.state == CutPlan.State.CANCELLED
+
+
+def test_planning_again_for_a_class_that_is_over_asks_for_those_that_run(at_desk, shop):
+    today = shop.campus.today()
+    over, running = (
+        ShopClass.objects.create(
+            campus=shop.campus, name=name, starts=today - timedelta(days=90), ends=ends
+        )
+        for name, ends in (("Over", today - timedelta(days=1)), ("Running", today))
+    )
+    old = shop.plan((BLANK, 16), classes=[over, running])
+    path = f"{url('cutting_new')}?instead={old.pk}"
+    assert form_of(at_desk, path)["classes"] == [str(running.pk)]
+    # asked for by hand, the one that is over is refused at its field
+    asked = {"first": today, "last": today, "figure": "ample", "classes": over.pk}
+    answer = at_desk.get(url("cutting_new"), asked)
+    assert answer.status_code == 422
+    assert f"{over.pk} is not one of the available choices" in text(answer)
 
 
 def test_the_need_of_classes_stands_there_less_what_is_on_the_shelf():
