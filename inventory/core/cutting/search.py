@@ -26,7 +26,7 @@ NOMINAL = 1e-3  # what free stock costs the search, as a share of the usual pric
 SETTLING = 0.2  # share of the time for gauge settings and remnants
 CHOOSING = 0.5  # share of the time left for one choice among all patterns
 BOUNDING = 0.4  # share of the time for the bound of several sizes
-LAYING = 0.25  # share of the time left for one attempt to lay strips on given sheets
+LAYING = 0.15  # share of the time left for one attempt to lay strips on given sheets
 AT_ONCE = 10.0  # s; no step takes longer, so that a search can be called off
 MOST_LEVELS = 6  # costs between bound and best plan that are tried in one round
 DIVES = 4  # at random, between two choices among all patterns
@@ -68,24 +68,30 @@ class Search:
                 return
         if enough and self._accept(self._given(self.counts, diver, clock), better):
             return
+        few = enough and not task.bars and 0 < sum(self.counts) <= MOST_SHEETS
+        if few and self._halve(diver, clock, better):  # ahead of a dive, which takes longer
+            return
         if self._accept(diver.dive(clock, limits=limits), better):
             return
         if enough and task.bars and len(task.sheets) == 1:
             cutting = self._of_all_near(values, clock)
             if self._accept(cutting, better):
                 return
-        if len(task.sheets) > 1 and enough and self._halve(diver, clock, better):
+        if len(task.sheets) > 1 and enough and not few and self._halve(diver, clock, better):
             return
         while not clock.late() and not better():
+            levels = list(self._between(clock))
+            for counts in levels:
+                if self._accept(self._laid(counts, clock), better):
+                    return
+                at_most, most = _at_most(counts), self._spent()
+                found = diver.dive(clock, limits=at_most, most=most, rng=self.rng)
+                if self._accept(found, better):
+                    return
+            if few and levels:
+                continue
             if not self.best.short.any() and self._accept(self._chosen(clock), better):
                 return
-            for counts in self._between(clock):
-                for found in (
-                    self._laid(counts, clock),
-                    diver.dive(clock, limits=_at_most(counts), most=self._spent(), rng=self.rng),
-                ):
-                    if self._accept(found, better):
-                        return
             for _ in range(DIVES):
                 most = np.inf if self.best.short.any() else self._spent()
                 found = diver.dive(clock, limits=limits, most=most, rng=self.rng)
