@@ -20,6 +20,7 @@ def read_case_file(path: Path, read: Callable[[Any], Case], example: str) -> Cas
     """
     try:
         data = json.loads(path.read_text(encoding="utf-8-sig"))
+        json.dumps(data, ensure_ascii=False).encode()  # half a letter could not be said back
     except OSError as error:
         fault = Fault(str(path), "", _("cannot be read: %s") % error.strerror)
         raise Refused([fault]) from error

@@ -125,7 +125,7 @@ def test_what_is_wrong_is_named_at_its_place(case_file, capsys, changes, where):
         ({"pieces": [{"id": "tiny", "length": 0.0001, "width": 0.0001, "count": 999}]}, None),
         ({"pieces": [{"id": "p", "length": 0.05, "width": 0.031, "count": 10_000}]}, None),
         ({"pieces": [{"id": "p", "length": 0.333333333, "width": 0.1, "count": 0}]}, None),
-        ({"stock": []}, "size"),
+        ({"stock": []}, "stock"),
         ({"thickness": 0.02, "thickest": 0.01}, "thickness"),
         ({"stages": 3, "narrowest": 0.1}, None),
         (
@@ -148,7 +148,10 @@ def test_absurd_numbers_end_in_a_plan_or_a_name(case_file, capsys, changes, why)
     check_plan(Problem.from_case(coupons(**changes)), plan_of_json(found))
 
 
-@pytest.mark.parametrize("text", ["{", "", "[1", '"case"', "[" * 100_000, "null"])
+HALF_A_LETTER = r'{"stock": [], "pieces": [{"id": "\ud800", "length": 1}]}'
+
+
+@pytest.mark.parametrize("text", ["{", "", "[1", '"case"', "[" * 100_000, "null", HALF_A_LETTER])
 def test_what_is_no_case_is_refused(case_file, text):
     with pytest.raises(Refused):
         call_command("cutplan", "--case", case_file(text))
