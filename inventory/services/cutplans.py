@@ -144,11 +144,14 @@ def machine_for(
 
 
 def core_machine(machine: CuttingMachine, item: StockItem) -> Machine:
-    """Return a machine as the solver knows it."""
+    """Return a machine as the solver knows it, for the metal of `item`.
+
+    A metal that it does not cut at all has a thickness of next to nothing as its limit.
+    """
     metres = {name: getattr(machine, f"{name}_m") for name in _LENGTHS}
     return Machine(
         **metres,
-        thickest=_thickest(machine, item),
+        thickest=_thickest(machine, item) or 1e-9,
         stages=machine.stages,
     )
 

@@ -1,4 +1,4 @@
-"""The machines that cut blanks: keeping them, and as the planner knows them."""
+"""Keeping the machines that cut blanks."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 from django.db import transaction
 
 from curriculum.core.usage import cut_of
-from inventory.core.cutting import Machine
 from inventory.models import CuttingMachine
 from shared.people.audit import audit
 
@@ -22,22 +21,6 @@ def usual_kerf(kind: str) -> tuple[Default, Default | None]:
     """Return what a cut of such a machine usually takes, and the dressing of its edge, m."""
     cut = cut_of("sheet", _CUTS.get(CuttingMachine.Kind(kind), kind))
     return cut.kerf, cut.dressing
-
-
-def as_core(machine: CuttingMachine, metal: str) -> Machine:
-    """Return the machine as the planner knows it, for one metal (steel, stainless, aluminium).
-
-    A metal that it does not cut at all has a thickness of next to nothing as its limit.
-    """
-    thickest: float | None = getattr(machine, f"{metal}_m", None)
-    return Machine(
-        kerf=machine.kerf_m,
-        trim=machine.trim_m,
-        narrowest=machine.narrowest_m,
-        longest=machine.longest_m,
-        thickest=thickest or 1e-9,
-        stages=machine.stages,
-    )
 
 
 @transaction.atomic

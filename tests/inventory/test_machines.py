@@ -2,9 +2,10 @@
 
 import pytest
 
+from curriculum.core.spec_key import spec_key
 from inventory.core.cutting import Piece, Problem, Stock, solve
-from inventory.models import CuttingMachine
-from inventory.services.machines import as_core
+from inventory.models import CuttingMachine, StockItem
+from inventory.services.cutplans import core_machine
 from shared.people.models import AuditEntry
 from tests.inventory.pages import page, post, text
 
@@ -84,9 +85,9 @@ def test_the_planner_keeps_to_what_the_machine_cuts(as_manager):
     sheet = Stock(id="s", length=96 * INCH, width=48 * INCH)
     blanks = Piece(id="b", length=6 * INCH, width=2 * INCH, count=4)
     for metal, placed in (("steel", 4), ("stainless", 0)):
-        problem = Problem(
-            pieces=(blanks,), stock=(sheet,), machine=as_core(shear, metal), thickness=0.003
-        )
+        key = spec_key("sheet", metal=metal, thickness_m=0.003)
+        machine = core_machine(shear, StockItem(kind="sheet", spec_key=key))
+        problem = Problem(pieces=(blanks,), stock=(sheet,), machine=machine, thickness=0.003)
         plan = solve(problem, seconds=1)
         left = sum(one.count for one in plan.unplaceable)
         assert 4 - left == placed
