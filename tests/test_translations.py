@@ -7,16 +7,21 @@ import re
 import shutil
 import subprocess
 import tomllib
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
+from importlib import import_module
 from pathlib import Path
+from pkgutil import walk_packages
 
 import pytest
+from django.forms.forms import BaseForm
 from django.template.defaultfilters import floatformat
 from django.test import Client
 from django.utils import translation
 from django.utils.formats import date_format, localize_input
+from django.utils.functional import Promise
 from django.utils.translation import gettext, ngettext
 
 from curriculum.core import marked
@@ -255,3 +260,25 @@ def test_figures_in_spanish_have_a_decimal_point_and_dates_suit_their_fields() -
         assert floatformat(1234.5, 1) == "1234.5"
         assert localize_input(date(2026, 9, 24)) == "2026-09-24"
         assert date_format(date(2026, 9, 24)) == "24 de septiembre de 2026"
+
+
+def _forms(base: type[BaseForm] = BaseForm) -> Iterator[type[BaseForm]]:
+    for form in base.__subclasses__():
+        yield form
+        yield from _forms(form)
+
+
+def test_no_form_names_a_field_in_english_to_every_reader():
+    for app in ("curriculum", "grading", "inventory", "shared"):
+        for module in walk_packages(import_module(app).__path__, f"{app}."):
+            if "forms" in module.name:
+                import_module(module.name)
+    labels = {
+        f"{form.__name__}.{name}": field.label
+        for form in _forms()
+        if form.__module__.split(".")[0] in ("curriculum", "grading", "inventory", "shared")
+        for name, field in form.base_fields.items()
+        if field.label
+    }
+    assert "PackForm.supplier" in labels
+    assert [one for one, label in labels.items() if not isinstance(label, Promise)] == []

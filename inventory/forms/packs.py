@@ -74,6 +74,7 @@ class PackForm(forms.ModelForm):
     class Meta:
         model = Pack
         fields = ["name", "supplier", "lead_days", "approval_days", "preferred", "is_active"]
+        labels = {"supplier": gettext_lazy("Supplier")}
         help_texts = {"name": gettext_lazy("Such as can, 10 lb; sheet 48 × 96 in; box of 25.")}
 
     field_order = ["name", "content", "price", "supplier", "lead_days", "approval_days"]
