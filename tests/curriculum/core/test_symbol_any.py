@@ -238,3 +238,19 @@ def test_a_root_that_the_joint_cannot_have_is_refused_at_its_key(
         check_marks(one)
     assert refused.value.where == where
     assert refused.value.accepts
+
+
+def test_a_long_figure_under_a_narrow_sign_stays_clear_of_a_broken_arrow() -> None:
+    span = Range.of(0.0078125, 0.015625, "m")
+    joint = Joint(kind="flare bevel", root_opening=span)
+    one = Setup(key="a", base_metal="steel", thickness=Measure.of(0.015625, "m"), joint=joint)
+    for standard in STANDARDS:
+        found = draw_symbol(exercise("SMAW", one), one, system="us", standard=standard)
+        assert found is not None
+        arrow = next(
+            points for e in ElementTree.fromstring(found.svg()).iter()
+            if len(points := points_of(e)) == 4 and points[-1][0] == 8.0
+        )  # fmt: skip
+        assert not any(
+            box(*text.box).intersects(LineString(arrow)) for text in found.canvas.texts
+        ), standard

@@ -17,6 +17,7 @@ TIP = (8.0, 122.0)  # of the arrow, down from the line
 BREAK: tuple[Point, ...] = ((36.0, 50.0), (54.0, 60.0))  # in a broken arrow
 LINES_APART = 12.0  # System A's
 LEAD, CIRCLE, FLAG = 24.0, 12.0, 58.0
+UNDER = ELBOW + LEAD - BREAK[1][0] - 10.0  # by which such a figure may begin left of its sign
 GAP = 12.0  # between a sign and what stands beside it
 LEVEL = 12.0  # from the line to sizes and lengths
 CROSS = 24.0  # width of the Z of staggered welds
@@ -81,6 +82,12 @@ class Layout:
             size = self.standard.size(weld, self.write)
             sides.append(_Side(face, weld, shape, size, self.standard.run(weld, self.write)))
         left = max(wide(s.size) + (GAP if s.size else 0.0) - s.shape.left for s in sides)
+        for side in sides:  # figures under a narrow sign stay clear of the arrow
+            under = max(
+                (wide(self.write(one)) for one in (side.weld.opening, side.weld.angle) if one),
+                default=0.0,
+            )
+            left = max(left, under / 2 - side.shape.middle - UNDER)
         if symbol.melt_through and symbol.root_height:
             left = max(left, wide(self.write(symbol.root_height)) + 34 - sides[0].shape.middle)
         if symbol.backing:
