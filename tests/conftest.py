@@ -72,7 +72,7 @@ def no_language_left() -> None:
 
 @pytest.fixture
 def world(db: None) -> "World":
-    """Return a small whole shop; see `tests/world.py`."""
+    """Return a small whole shop; see `tests/world/`."""
     from tests.world import build
 
     return build()

@@ -2,7 +2,7 @@
 
 Everything after the manager is done on the pages, each person in a browser of their own: library,
 people, class, plan, forecast, requisition, delivery, tablet, coupon, verdict, and the forecast that
-shifts. The exercises are those of `tests/world.toml`.
+shifts. The exercises are those of `tests/world/exercises.toml`.
 """
 
 from __future__ import annotations
