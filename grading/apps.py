@@ -8,7 +8,8 @@ class GradingConfig(AppConfig):
 
     def ready(self) -> None:
         """Put this app's pages into the head; tell curriculum who is ready for what."""
-        from curriculum.services.assign import register_handed_in, register_ready
+        from curriculum.services.assign import register_ready
+        from curriculum.services.places import register_handed_in
         from grading.services.standing import handed_in, still_needed
         from shared.people.models import Role
         from shared.people.nav import register

@@ -27,7 +27,7 @@ from curriculum.models import (
     ShopClass,
 )
 from curriculum.services import to_spec
-from curriculum.services.assign import missing_signoffs
+from curriculum.services.signoffs import missing_signoffs
 from grading.core.verdict import Reading as Taken
 from grading.core.verdict import judge
 from grading.models import Attempt, Decision, Verdict

@@ -25,6 +25,10 @@ class HasHistory(Exception):
     """A session where somebody was present, placed or given work is not removed, but lost."""
 
 
+class NotInClass(Exception):
+    """A student who is not in the class, or not any more."""
+
+
 class AlreadyThere(Exception):
     """The class has a session at this date and time."""
 

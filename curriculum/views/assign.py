@@ -16,7 +16,10 @@ from django.views.decorators.http import require_http_methods, require_POST
 from curriculum.forms.plan import AssignForm, AttendanceForm, PlaceForm, SignoffForm
 from curriculum.models import Assignment, Enrolment, ExerciseVersion, ShopClass, Signoff
 from curriculum.services import assign as service
+from curriculum.services import places as places_service
 from curriculum.services import plan as plans
+from curriculum.services import signoffs as signoffs_service
+from curriculum.services.classes import NotInClass
 from curriculum.services.findings import exercise_booths
 from curriculum.views.common import (
     class_context,
@@ -123,7 +126,7 @@ def _rows(
     """One row a student: what is open of this exercise, what is missing, whether ready."""
     students = [row.student for row in enrolments]
     needs = service.still_needed(shop_class, students, version.exercise)
-    lacks = service.missing_signoffs(shop_class, students, version)
+    lacks = signoffs_service.missing_signoffs(shop_class, students, version)
     mine: dict[int, list[Assignment]] = {}
     other: dict[int, list[Assignment]] = {}
     for one in Assignment.objects.open().filter(shop_class=shop_class).select_related("exercise"):
@@ -186,12 +189,12 @@ def place(request: AppRequest, pk: int) -> HttpResponse:
     student, booth = form.cleaned_data["student"], form.cleaned_data["booth"]
     words = {"student": student, "booth": booth}
     try:
-        service.place(session=session, student=student, booth=booth, by=request.user)
-    except service.BoothTaken as taken:
+        places_service.place(session=session, student=student, booth=booth, by=request.user)
+    except places_service.BoothTaken as taken:
         words["other"] = taken.place.student
         why = _("%(booth)s was given to %(other)s by hand. Move them first.") % words
         messages.error(request, why)
-    except service.NotInClass:
+    except NotInClass:
         messages.error(request, _("%(student)s is not in the class on this day.") % words)
     else:
         said = _("%(student)s has booth %(booth)s.") if booth else _("%(student)s has no booth.")
@@ -205,7 +208,7 @@ def place(request: AppRequest, pk: int) -> HttpResponse:
 def places_fill(request: AppRequest, pk: int) -> HttpResponse:
     """Give everybody here a booth that can do their work; what was set by hand stays."""
     session = own_session(request, pk)
-    found = service.fill_places(session=session, by=request.user)
+    found = places_service.fill_places(session=session, by=request.user)
     count = len(found.places)
     said = ngettext("%(n)d student has a booth.", "%(n)d students have a booth.", count)
     messages.success(request, said % {"n": count})
@@ -226,7 +229,7 @@ def attendance(request: AppRequest, pk: int) -> HttpResponse:
     form = AttendanceForm(request.POST, shop_class=session.shop_class)
     if not form.is_valid():
         return not_taken(_("A student of the class is present, absent, or nothing is said."))
-    service.set_attendance(
+    places_service.set_attendance(
         session=session,
         student=form.cleaned_data["student"],
         present=form.said(),
@@ -241,12 +244,12 @@ def attendance(request: AppRequest, pk: int) -> HttpResponse:
 def signoffs(request: AppRequest, pk: int) -> HttpResponse:
     """Show who holds which sign-off that the plan asks for; one tap gives or takes it."""
     shop_class = own_class(request, pk)
-    names = service.signoff_names(shop_class)
+    names = signoffs_service.signoff_names(shop_class)
     if request.method == "POST":
         form = SignoffForm(request.POST, shop_class=shop_class)
         if not form.is_valid() or form.cleaned_data["name"] not in names:
             return not_taken(_("Choose a student of the class and a sign-off the plan asks for."))
-        service.set_signoff(
+        signoffs_service.set_signoff(
             shop_class=shop_class,
             student=form.cleaned_data["student"],
             name=form.cleaned_data["name"],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from curriculum.demo.classes import both_classes, next_session
-from curriculum.services.assign import fill_places
+from curriculum.services.places import fill_places
 from grading.demo.walk import Term
 from shared.demo import Scene, demo_step
 

@@ -18,8 +18,8 @@ from curriculum.models import (
     ShopClass,
     Signoff,
 )
-from curriculum.services.assign import signoffs_of
 from curriculum.services.sheet import sheet_context
+from curriculum.services.signoffs import signoffs_of
 from grading.core.standing import Standing
 from grading.models import Attempt, Verdict
 from grading.services.attempts import newest_setup, next_mark, session_at

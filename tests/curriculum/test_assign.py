@@ -12,6 +12,8 @@ from django.urls import reverse
 
 from curriculum.models import Assignment, Attendance, Booth, Place, Signoff
 from curriculum.services import assign as service
+from curriculum.services import places, signoffs
+from curriculum.services.classes import NotInClass
 from shared.people.models import AuditEntry, Role, Submission
 from tests.curriculum.term import enrol, make_term, plan, published, send, signed_in
 from tests.factories import CampusFactory, UserFactory
@@ -77,10 +79,10 @@ def test_who_lacks_a_sign_off_is_held_back_and_no_reason_helps(term):
     term.exercise = published(term.campus, "42", signoffs=["arc welding", "grinder"])
     first, second, third = term.students
     for name in ("arc welding", "grinder"):
-        service.set_signoff(
+        signoffs.set_signoff(
             shop_class=term.shop_class, student=first, name=name, held=True, by=term.instructor
         )
-    service.set_signoff(
+    signoffs.set_signoff(
         shop_class=term.shop_class, student=second, name="grinder", held=True, by=term.instructor
     )
     given = give(term, override_reason="machine")
@@ -107,14 +109,14 @@ def test_who_still_needs_something_is_held_back_unless_a_reason_is_given(term, r
 
 def test_what_is_not_there_is_refused_whole(term):
     stranger = UserFactory(roles=[Role.STUDENT])
-    with pytest.raises(service.NotInClass):
+    with pytest.raises(NotInClass):
         give(term, [*term.students, stranger])
     with pytest.raises(service.NoSuchSetup):
         give(term, keys=("14ga", "no"))
     with pytest.raises(service.NoSuchSetup):
         give(term, keys=())
     term.shop_class.enrolments.filter(student=term.students[0]).update(left=term.campus.today())
-    with pytest.raises(service.NotInClass):
+    with pytest.raises(NotInClass):
         give(term)
     assert not Assignment.objects.exists()
 
@@ -296,10 +298,10 @@ def test_filling_keeps_what_was_set_by_hand_and_names_who_has_none(term):
 
 def test_who_had_no_booth_last_time_comes_first(term):
     give(term)
-    service.fill_places(session=term.sessions[0], by=term.instructor)
+    places.fill_places(session=term.sessions[0], by=term.instructor)
     without = [s for s in term.students if not Place.objects.filter(student=s).exists()]
     assert without == [term.students[2]]
-    service.fill_places(session=term.sessions[1], by=term.instructor)
+    places.fill_places(session=term.sessions[1], by=term.instructor)
     assert term.sessions[1].places.filter(student=term.students[2]).exists()
 
 
@@ -307,7 +309,7 @@ def test_who_is_absent_or_left_or_idle_gets_no_booth(term):
     first, second, third = term.students
     give(term, [first, second])
     Attendance.objects.create(session=term.sessions[0], student=first, present=False)
-    found = service.fill_places(session=term.sessions[0], by=term.instructor)
+    found = places.fill_places(session=term.sessions[0], by=term.instructor)
     assert set(found.places) == {second.pk}
     term.shop_class.enrolments.filter(student=third).update(left=term.campus.today())
     put(term, third, Booth.objects.get(name="B2"))
@@ -317,11 +319,11 @@ def test_who_is_absent_or_left_or_idle_gets_no_booth(term):
 def test_a_machine_that_goes_down_empties_its_booth_at_the_next_filling(term):
     give(term, term.students[:1])
     client = signed_in(term.instructor)
-    service.fill_places(session=term.sessions[0], by=term.instructor)
+    places.fill_places(session=term.sessions[0], by=term.instructor)
     booth = Place.objects.get().booth
     answer = send(client, "booth_down", booth.pk, down="yes", next="/session/")
     assert answer["Location"] == "/session/"
-    service.fill_places(session=term.sessions[0], by=term.instructor)
+    places.fill_places(session=term.sessions[0], by=term.instructor)
     assert Place.objects.get().booth != booth
 
 
@@ -381,4 +383,4 @@ def test_waiting_looks_back_only_over_sessions_that_were_filled(term):
     late = term.sessions[2]
     late.date += timedelta(days=1)
     late.save()
-    assert service._waited(late, term.students) == {pupil.pk: 0 for pupil in term.students}
+    assert places._waited(late, term.students) == {pupil.pk: 0 for pupil in term.students}

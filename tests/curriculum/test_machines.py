@@ -7,7 +7,7 @@ from django.urls import reverse
 from curriculum.core.setup_check.machine import machine_duty
 from curriculum.models import Booth, BoothMachine, Place
 from curriculum.services import assign as service
-from curriculum.services import copy_to_draft, to_spec
+from curriculum.services import copy_to_draft, places, to_spec
 from curriculum.services.findings import booth_findings, booths_of, ordered_findings
 from shared.people.models import Role
 from shared.units import parse_measure
@@ -232,16 +232,16 @@ def given(term, tee):
 
 def test_filling_booths_puts_nobody_at_a_machine_that_is_too_small(term, given):
     small = booth(term.campus, "B1", rated="60 A", largest="80 A")
-    found = service.fill_places(session=term.sessions[0], by=term.instructor)
+    found = places.fill_places(session=term.sessions[0], by=term.instructor)
     (without,) = found.without
     assert without.why == "No machine for GTAW gives what the setup asks: B1."
     booth(term.campus, "B2")  # nothing is known of its machine
-    service.fill_places(session=term.sessions[0], by=term.instructor)
+    places.fill_places(session=term.sessions[0], by=term.instructor)
     assert Place.objects.get().booth.name == "B2"
-    service.place(
+    places.place(
         session=term.sessions[0], student=term.students[0], booth=small, by=term.instructor
     )
-    found = service.fill_places(session=term.sessions[0], by=term.instructor)
+    found = places.fill_places(session=term.sessions[0], by=term.instructor)
     assert Place.objects.get().booth == small
     (warning,) = found.warnings
     assert "whose machine is too small for the setup" in warning
@@ -261,9 +261,9 @@ def test_filling_booths_costs_the_same_for_one_student_and_for_nine(
     term, given, django_assert_max_num_queries
 ):
     booth(term.campus, "B1", rated="200 A")
-    service.fill_places(session=term.sessions[0], by=term.instructor)
+    places.fill_places(session=term.sessions[0], by=term.instructor)
     with django_assert_max_num_queries(40) as few:
-        service.fill_places(session=term.sessions[0], by=term.instructor)
+        places.fill_places(session=term.sessions[0], by=term.instructor)
     enrol(term.shop_class, 8)
     rows = term.shop_class.enrolments.select_related("student")
     service.assign(
@@ -278,5 +278,5 @@ def test_filling_booths_costs_the_same_for_one_student_and_for_nine(
     for n in range(9):
         booth(term.campus, f"X{n}", rated="200 A")
     with django_assert_max_num_queries(len(few)):
-        service.fill_places(session=term.sessions[0], by=term.instructor)
+        places.fill_places(session=term.sessions[0], by=term.instructor)
     assert Place.objects.count() == 9

@@ -16,7 +16,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from curriculum.models import Attendance, Booth, Place, Session
-from curriculum.services.assign import fill_places, still_needed
+from curriculum.services.assign import still_needed
+from curriculum.services.places import fill_places
 from grading.models import HoldTap, PracticeLook
 from grading.services.day import load_day
 from grading.services.day_sheet import day_sheet_context
