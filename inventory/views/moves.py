@@ -22,11 +22,12 @@ from inventory.forms.moves import (
     OpenForm,
     ReverseForm,
 )
-from inventory.models import Movement, OpenPack, SizedStock, StockItem
+from inventory.models import CutPlan, Movement, OpenPack, SizedStock, StockItem
 from inventory.services import stock
 from inventory.services.cylinders import Found, keep_readings
 from inventory.services.learning import learned_factor, take_factor
 from inventory.services.ledger import AlreadyReversed, LeftoverReturned, finish_pack, reverse
+from inventory.services.reversal import plan_booked_by, undone
 from inventory.services.scales import scale_of
 from inventory.services.shelf import cylinders_in_use, dear_rows, last_counts, packs_in_use
 from inventory.views.item import act_form, acts_of, item_of, item_page
@@ -170,18 +171,24 @@ def movement_reverse(request: AppRequest, pk: int) -> HttpResponse:
     ).prefetch_related("item__packs")
     line = get_object_or_404(rows, pk=pk, item__campus=request.campus)
     receipt = getattr(line, "receipt_line", None)
-    form = ReverseForm(request.POST or None)
+    form, units = ReverseForm(request.POST or None), units_of(request)
+    plan = plan_booked_by(line)
+    given_up = plan is not None and plan.state == CutPlan.State.CANCELLED
     if request.method == "POST" and form.is_valid():
         fault = _reversed(request, line, form.cleaned_data["reason"])
         if fault is None:
-            messages.success(request, _("Reversed."))
+            again = _("Reversed; of %(plan)s this is to be cut again.") % {"plan": plan}
+            messages.success(request, again if plan and not given_up else _("Reversed."))
             return redirect("inventory:item", line.item_id)
         form.add_error(None, fault)
     context = {
         "form": form,
         "line": line,
-        "shown": scale_of(line.item, units_of(request)).show(line.quantity),
+        "shown": scale_of(line.item, units).show(line.quantity),
         "requisition": receipt.line.requisition if receipt else None,
+        "plan": plan,
+        "given_up": given_up,
+        "undone": undone(line, units),
     }
     status = 422 if form.is_bound else 200
     return render(request, "inventory/movement_reverse.html", context, status=status)
