@@ -16,7 +16,7 @@ from inventory.core.cutting import Plan
 from inventory.core.sizes import Size, of_metres, read_piece, size_text
 from inventory.forms.cutting import day_field, pieces_field
 from inventory.models import CutPart
-from inventory.services.cutplans import CameOff
+from inventory.services.cut_booking import CameOff
 from inventory.services.size_rows import is_flat
 from inventory.services.sized import Made
 from shared.fields import translated

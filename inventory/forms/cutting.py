@@ -17,7 +17,8 @@ from inventory.core.cutting.problem import MOST_PIECES, MOST_ROWS, SHORTEST
 from inventory.core.sizes import SIDE_MAX_UM, Size, read_piece, size_text
 from inventory.models import CutPlan, CuttingMachine, StockItem
 from inventory.services.blanks_needed import BlanksNeeded
-from inventory.services.cutplans import Machines, Wanted
+from inventory.services.cutplans import Wanted
+from inventory.services.machines import Machines
 from inventory.services.size_rows import is_cut, is_flat
 from shared.fields import MeasureFormField, translated
 from shared.people.models import Campus

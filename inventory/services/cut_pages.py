@@ -16,7 +16,8 @@ from inventory.core.sizes import Size, size_text
 from inventory.models import CutPart, CutPlan, CuttingMachine, Pack, SizedStock
 from inventory.services.cut_machines import MachineSheets, by_machine
 from inventory.services.cut_sheets import CutJob, JobSheets, job_sheets
-from inventory.services.cutplans import metal_of, plan_of, problem_of, stale_parts
+from inventory.services.cutplans import plan_of, problem_of, stale_parts
+from inventory.services.machines import metal_of
 from inventory.services.size_rows import is_flat, size_of, size_of_pack
 from shared.templatetags.quantities import money
 

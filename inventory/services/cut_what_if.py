@@ -12,7 +12,8 @@ from django.utils.translation import gettext as _
 from inventory.core.cutting import SECONDS, Plan, Problem, Stock, solve
 from inventory.core.sizes import Size, of_metres, size_text
 from inventory.models import CutPart
-from inventory.services.cutplans import can_cut, core_machine, exact_metres
+from inventory.services.cutplans import exact_metres
+from inventory.services.machines import can_cut, core_machine
 from shared.templatetags.quantities import money
 from shared.units import show
 

@@ -16,10 +16,11 @@ from inventory.core.sizes import Size, size_text
 from inventory.forms.cut_done import CutDoneForm
 from inventory.forms.cutting import CutWhatIfForm
 from inventory.models import CutPart, CutPlan, CuttingMachine
+from inventory.services.cut_booking import book_part
 from inventory.services.cut_pages import StockNames, answer_of
 from inventory.services.cut_search import begin_search, end_search
 from inventory.services.cut_what_if import Variant, variants
-from inventory.services.cutplans import NotOpen, book_part, plan_of, problem_of, stale_parts
+from inventory.services.cutplans import NotOpen, plan_of, problem_of, stale_parts
 from inventory.services.scales import scale_of
 from inventory.services.sized import FitsInNone, MoreThanWentIn
 from inventory.services.stock import InQuarantine

@@ -13,16 +13,14 @@ from inventory.core.sizes import Size
 from inventory.models import CutPart, CutPlan, Movement
 from inventory.services import cut_search
 from inventory.services.attempt_cost import last_cuts
+from inventory.services.cut_booking import CameOff, book_part
 from inventory.services.cut_pages import StockNames, answer_of, shown_parts
 from inventory.services.cut_search import begin_search, end_search, search
 from inventory.services.cut_what_if import variants
 from inventory.services.cutplans import (
-    CameOff,
-    Machines,
     NothingPlanned,
     NotOpen,
     Wanted,
-    book_part,
     cancel_plan,
     draft_plans,
     plan_of,
@@ -30,6 +28,7 @@ from inventory.services.cutplans import (
     stale_parts,
 )
 from inventory.services.ledger import reverse
+from inventory.services.machines import Machines
 from inventory.services.pieces import hand_out
 from inventory.services.sized import FitsInNone, Made, MoreThanWentIn
 from shared.units import parse_measure

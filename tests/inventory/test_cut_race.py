@@ -7,7 +7,7 @@ from django.db import connection
 
 from inventory.models import CutPart, CutPlan, Movement, SizedStock, StockItem
 from inventory.services import receive_packs
-from inventory.services.cutplans import CameOff, book_part
+from inventory.services.cut_booking import CameOff, book_part
 from inventory.services.ledger import reverse
 from inventory.services.pieces import hand_out
 from inventory.services.sized import Made, book_cut

@@ -5,7 +5,7 @@ import pytest
 from curriculum.core.spec_key import spec_key
 from inventory.core.cutting import Piece, Problem, Stock, solve
 from inventory.models import CuttingMachine, StockItem
-from inventory.services.cutplans import core_machine
+from inventory.services.machines import core_machine
 from shared.people.models import AuditEntry
 from tests.inventory.pages import page, post, text
 
