@@ -9,10 +9,10 @@ from typing import Any, Protocol
 
 from .defaults import table
 from .sentence import Sentence as _
-from .spec import Exercise, Setup
+from .spec import ARCS, Exercise, Setup
 from .spec_key import is_air
 
-ARC = ("GTAW", "SMAW", "GMAW", "FCAW", "PAC")
+ARC = (*ARCS, "PAC")
 _CONFINED = re.compile(r"\b(confined|tank|vessel|pit|manhole)\b")
 # Low-hydrogen coverings (AWS A5.1, last digit 5, 6 or 8), those of stainless steel (A5.4) and the
 # flux in cored wire (A5.20) hold fluorides: data sheets, from memory.

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Electrode, Filler, Gas, Pass, Setup
+from curriculum.core.spec import WIRES, Electrode, Filler, Gas, Pass, Setup
 from shared.units import Measure, Range
 
 FIVE = 5
@@ -90,7 +90,7 @@ def _row(setup: Setup, process: str, key: str) -> Dialled | None:
     value = getattr(setup, key)
     if isinstance(value, Electrode):
         label = _("Tungsten") if process == "GTAW" else LABELS[key]
-        label = _("Wire") if process in ("GMAW", "FCAW") else label
+        label = _("Wire") if process in WIRES else label
         return Dialled(
             key=key,
             label=label,

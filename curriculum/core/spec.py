@@ -26,6 +26,14 @@ CUTTING = ("OFC", "PAC")
 """Those that part metal: they have no joint and lay nothing."""
 FLAMES = ("OFW", "OFC")
 """Those that burn fuel gas."""
+ARCS = ("GTAW", "SMAW", "GMAW", "FCAW")
+"""Those that weld with an arc."""
+RODS = ("GTAW", "OFW")
+"""Those whose metal is a bare rod, laid in by hand."""
+WIRES = ("GMAW", "FCAW")
+"""Those whose metal is a wire, fed by a gun."""
+SHIELDED = ("GTAW", *WIRES)
+"""Those that may have a shielding gas."""
 
 JOINT_KINDS = (
     "square groove",
@@ -219,6 +227,11 @@ class Setup:
     tack_note: str = ""
     practice_pieces: int | None = None
     passes: tuple[Pass, ...] = ()
+
+    @property
+    def parts(self) -> tuple[Piece, ...]:
+        """The pieces that meet in the joint: backing is none."""
+        return tuple(piece for piece in self.pieces if piece.form != "backing")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

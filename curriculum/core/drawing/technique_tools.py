@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from ..spec import Setup
+from ..spec import WIRES, Setup
 from .canvas import Point
 
 REACH = 205.0  # where an axis without handle ends
@@ -47,7 +47,7 @@ def tool_of(process: str, setup: Setup, gap: float) -> Tool:
         return _tungsten_torch(setup, gap)
     if process == "SMAW":
         return _covered_electrode(gap)
-    if process in ("GMAW", "FCAW"):
+    if process in WIRES:
         return _gun(setup, gap)
     if process == "OFW":
         return _flame_torch(gap)

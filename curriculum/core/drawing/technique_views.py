@@ -16,7 +16,7 @@ from html import escape
 from shared.units import Range
 
 from ..sentence import Sentence
-from ..spec import CUTTING, Exercise, Setup
+from ..spec import CUTTING, RODS, Exercise, Setup
 from .canvas import ARROW, FIGURE, Canvas, Point, bulge, number, text_width
 from .technique import (
     DRAG,
@@ -154,7 +154,7 @@ def side_view(
     _parts(canvas, tool, rise, at)
     if held.travel:
         _angle(canvas, "travel", (90.0, rise), at, held.travel, system)
-    if held.rod and ahead and exercise.process in ("GTAW", "OFW"):
+    if held.rod and ahead and exercise.process in RODS:
         taken = [on_axis(part.outline, rise) for part in tool.parts if part.metal]
         _rod(canvas, held.rod, ahead, at, [*taken, handle(tool, rise)], system)
     if heading(place, held.direction, left_handed=left_handed):

@@ -9,14 +9,25 @@ from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import CUTTING, GROOVES, Criterion, Exercise, Setup
 
-from .finding import METRES, SAME_SIZE, Finding, Level, length, rule_of, sheet, thick_as_said, words
+from .finding import (
+    METRES,
+    SAME_SIZE,
+    Finding,
+    Level,
+    length,
+    rule_of,
+    same_size,
+    sheet,
+    thick_as_said,
+    words,
+)
 
 STRAPS = {"one": 1, "two": 2, "three": 3, "four": 4}
 
 
 def weld_length(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Weld length against the longest piece; a cut may be made up of several, a pipe goes round."""
-    pieces = [piece for piece in setup.pieces if piece.form != "backing"]
+    pieces = setup.parts
     if not setup.weld_length or not pieces or exercise.process in CUTTING:
         return
     if any(piece.form == "pipe" for piece in pieces):
@@ -39,11 +50,11 @@ def weld_length(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 
 def piece_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """At least one piece is as thick as the setup says, else it is looked at."""
-    pieces = [piece for piece in setup.pieces if piece.form != "backing"]
+    pieces = setup.parts
     if not pieces:
         return
     thick = setup.thickness.value
-    if any(abs(piece.thickness.value - thick) <= SAME_SIZE * thick for piece in pieces):
+    if any(same_size(piece.thickness.value, thick) for piece in pieces):
         return
     nearest = min(pieces, key=lambda piece: abs(piece.thickness.value - thick))
     yield Finding(
@@ -63,7 +74,7 @@ def piece_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 
 def piece_count(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """A joint needs two pieces, a bead one."""
-    count = sum(piece.count for piece in setup.pieces if piece.form != "backing")
+    count = sum(piece.count for piece in setup.parts)
     if not setup.pieces or setup.joint.kind in ("bead", "padding", "none"):
         return
     if count >= 2:
@@ -96,7 +107,7 @@ def bend_coupon(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     Straps without the ends that are discarded still fit: looked at. Short straps: looked at.
     """
     bends = [one for one in exercise.criteria if one.kind == "bend"]
-    pieces = [piece for piece in setup.pieces if piece.form != "backing"]
+    pieces = setup.parts
     if not bends or not pieces or not setup.weld_length or setup.joint.kind not in GROOVES:
         return
     if any(piece.form == "pipe" for piece in pieces):

@@ -10,17 +10,18 @@ from typing import Any
 from curriculum.core.defaults import table
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Electrode, Exercise, Setup
+from curriculum.core.spec import WIRES, Electrode, Exercise, Setup
 from shared.units import Range
 
 from .finding import (
     AMPS,
-    SAME_SIZE,
+    IN_PER_MIN,
     Finding,
     Level,
     least,
     most,
     rule_of,
+    same_size,
     sheet,
     usual,
 )
@@ -45,7 +46,7 @@ def envelope(
     None where the diameter lies beyond all rows: nothing is published for it.
     """
     sizes = sorted({row["diameter_mm"] / 1000 for row in rows})
-    near = [size for size in sizes if abs(size - diameter) <= SAME_SIZE * size]
+    near = [size for size in sizes if same_size(diameter, size)]
     if not near:
         below = [size for size in sizes if size < diameter]
         above = [size for size in sizes if size > diameter]
@@ -149,7 +150,7 @@ def _rod(electrode: Electrode) -> str:
 def wire_current(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Wire diameter against current; ranges from memory, so outside only far over them."""
     wire, current = setup.electrode, setup.current
-    if exercise.process not in ("GMAW", "FCAW") or not wire or not current:
+    if exercise.process not in WIRES or not wire or not current:
         return
     data = table("wire_current")
     metal = metal_of_filler(wire.type) or setup.metal
@@ -171,7 +172,7 @@ def spray_transition(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     data = table("wire_current")
     for row in data["spray"]:
         size = row["diameter_mm"] / 1000
-        if row["metal"] == setup.metal and abs(size - wire.diameter.value) <= SAME_SIZE * size:
+        if row["metal"] == setup.metal and same_size(wire.diameter.value, size):
             yield usual(
                 "spray_transition",
                 _("Current for spray transfer"),
@@ -192,16 +193,15 @@ def wire_feed_current(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         return
     rule = rule_of("wire_feed")
     for row in rule["per_ampere"]:
-        size = row["diameter_mm"] / 1000
-        if abs(size - wire.diameter.value) <= SAME_SIZE * size:
-            per_ampere = row["in_per_min"] * 0.0254 / 60 * current.working
+        if same_size(wire.diameter.value, row["diameter_mm"] / 1000):
+            about = row["in_per_min"] * IN_PER_MIN * current.working
             yield usual(
                 "wire_feed_current",
                 _("Wire feed at %(current)s:", current=Figure.of(current.working, AMPS)),
                 feed,
                 rule["source"],
-                low=rule["look_under"] * per_ampere,
-                high=rule["look_over"] * per_ampere,
+                low=rule["look_under"] * about,
+                high=rule["look_over"] * about,
                 advice=_("One of the two does not belong to this wire."),
             )
             return

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import GROOVES, Exercise, Setup
+from curriculum.core.spec import GROOVES, RODS, WIRES, Exercise, Setup
 
 from .finding import (
     METRES,
@@ -24,7 +24,7 @@ from .kinds import kind_of, metal_of_filler
 
 def filler_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Filler rod against sheet: outside only over 1.25 times the thickness."""
-    if exercise.process not in ("GTAW", "OFW") or not setup.filler:
+    if exercise.process not in RODS or not setup.filler:
         return
     rule, rod, thick = rule_of("filler"), setup.filler.diameter.value, setup.thickness.value
     parts = {"rod": Figure(setup.filler.diameter), "sheet": sheet(setup)}
@@ -64,11 +64,11 @@ def filler_root_opening(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """
     joint = setup.joint
     opening = joint.root_opening
-    used = setup.filler if exercise.process in ("GTAW", "OFW") else setup.electrode
+    used = setup.filler if exercise.process in RODS else setup.electrode
     if joint.kind not in GROOVES or joint.backing or opening is None or used is None:
         return
     rule, wide = rule_of("root_opening"), most(opening)
-    wire = exercise.process in ("GMAW", "FCAW")
+    wire = exercise.process in WIRES
     limit = rule["wire_m"] if wire else rule["look_over_diameters"] * used.diameter.value
     open_ = wide > limit * (1 + SAME_SIZE)
     parts = {"opening": length(wide), "size": Figure(used.diameter)}
@@ -124,7 +124,7 @@ def metal_word(name: str) -> str:
 
 
 def _filler_name(exercise: Exercise, setup: Setup) -> str:
-    if exercise.process in ("SMAW", "GMAW", "FCAW"):
+    if exercise.process in ("SMAW", *WIRES):
         return setup.electrode.type if setup.electrode else ""
     return setup.filler.filler_class if setup.filler else ""
 

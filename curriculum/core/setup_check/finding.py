@@ -16,6 +16,7 @@ from shared.units import Measure, Range
 Level = Literal["ok", "look", "outside"]
 
 SAME_SIZE = 0.03  # nominal inch and millimetre sizes differ by up to 1.6 %: 1/16 in is 1.6 mm
+IN_PER_MIN = 0.0254 / 60  # m/s
 AMPS, VOLTS, METRES, FLOW, SECONDS, SHARE = "A", "V", "m", "m3/s", "s", "1"
 
 
@@ -55,6 +56,11 @@ def most(range_: Range) -> float:
 def least(range_: Range) -> float:
     """Return the smallest value of a range: its bound, else what it starts with."""
     return range_.working if range_.low is None else range_.low
+
+
+def same_size(size: float, nominal: float) -> bool:
+    """Say whether two sizes above 0, in one unit, are of one nominal size."""
+    return abs(size - nominal) <= SAME_SIZE * nominal
 
 
 def length(metres: float) -> Figure:

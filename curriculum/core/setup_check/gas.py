@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from curriculum.core.defaults import table
 from curriculum.core.sentence import Figure
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Gas, Setup
+from curriculum.core.spec import SHIELDED, Exercise, Gas, Setup
 
 from .finding import (
     FLOW,
@@ -40,7 +40,7 @@ def nozzle_flow(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     Outside where the flow is turbulent for certain; GTAW is looked at from the end of laminar
     flow on. Other processes are judged by the upper limit only: their nozzle is an annulus.
     """
-    if exercise.process not in ("GTAW", "GMAW", "FCAW") or not setup.nozzle or not setup.gas:
+    if exercise.process not in SHIELDED or not setup.nozzle or not setup.gas:
         return
     data, bore, flow = table("nozzle_flow"), setup.nozzle.value, most(setup.gas.flow)
     per_reynolds = math.pi * bore * viscosity(setup.gas) / 4
@@ -110,7 +110,7 @@ def nozzle_tungsten(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 
 def gas_flow(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Shielding gas flow against what is usual; a light gas may flow faster."""
-    if not setup.gas or exercise.process not in ("GTAW", "GMAW", "FCAW"):
+    if not setup.gas or exercise.process not in SHIELDED:
         return
     rule = rule_of("flow")[exercise.process]
     light = share_of(setup.gas.name, "He") > 0.3

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import FILLETS, GROOVES, Exercise, Setup
+from curriculum.core.spec import ARCS, FILLETS, GROOVES, Exercise, Setup
 from shared.units import Range
 
 from .finding import (
@@ -23,14 +23,11 @@ from .finding import (
 )
 
 NOMINAL = 0.05  # 5/64 in and 14 gauge are one nominal size
-ARCS = ("GTAW", "SMAW", "GMAW", "FCAW")
 
 
-def parts_of(setup: Setup) -> list[float]:
-    """Return the thicknesses that meet in the joint, in metres: backing is no part."""
-    return [p.thickness.value for p in setup.pieces if p.form != "backing"] or [
-        setup.thickness.value
-    ]
+def _thicknesses(setup: Setup) -> list[float]:
+    """Return the thicknesses that meet in the joint, m: the setup's and those of its parts."""
+    return [setup.thickness.value, *(piece.thickness.value for piece in setup.parts)]
 
 
 def _legs(setup: Setup) -> list[float]:
@@ -48,7 +45,7 @@ def leg_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     if setup.joint.kind not in FILLETS or not setup.joint.leg:
         return
     leg = max(_legs(setup))
-    rule, thin = rule_of("leg"), min(*parts_of(setup), setup.thickness.value)
+    rule, thin = rule_of("leg"), min(_thicknesses(setup))
     lap = setup.joint.kind == "lap fillet"
     limit = thin if lap else rule["look_over"] * thin
     over = leg > limit * (1 + NOMINAL)
@@ -83,8 +80,8 @@ def leg_thickness(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 def least_leg(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Size of a fillet against the smallest for the thicker part; steel plate from 1/8 in on."""
     rule = rule_of("leg")
-    thick = max(*parts_of(setup), setup.thickness.value)
-    thin = min(*parts_of(setup), setup.thickness.value)
+    thick = max(_thicknesses(setup))
+    thin = min(_thicknesses(setup))
     if setup.joint.kind not in FILLETS or not setup.joint.leg or exercise.process not in ARCS:
         return
     if setup.metal != "steel" or thin < rule["least_from_m"] * (1 - SAME_SIZE):
@@ -113,7 +110,7 @@ def least_leg(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 def lap_overlap(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Overlap of a lap against five times the thinner part and 1 in; plate from 1/8 in on."""
     rule, overlap = rule_of("lap"), setup.joint.overlap
-    thin = min(*parts_of(setup), setup.thickness.value)
+    thin = min(_thicknesses(setup))
     if setup.joint.kind != "lap fillet" or not overlap or thin < rule["from_m"] * (1 - SAME_SIZE):
         return
     yield usual(
@@ -158,18 +155,14 @@ def groove_angle(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
             advice=advice,
         )
         return
-    narrowest = rule["backed"][-1][0]
-    wanted = max(
-        (row for row in rule["backed"] if row[0] <= angle.value * (1 + 1e-9)),
-        default=[narrowest, rule["backed"][-1][1]],
-    )
-    if angle.value < narrowest:
+    rows = [row for row in rule["backed"] if row[0] <= angle.value * (1 + 1e-9)]
+    if not rows:
         yield usual(
             "groove_angle",
             _("Groove angle"),
             angle,
             rule["source"],
-            low=narrowest,
+            low=min(rule["backed"])[0],
             advice=advice,
         )
     elif joint.root_opening:
@@ -178,7 +171,7 @@ def groove_angle(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
             _("Root opening on backing at this groove angle:"),
             joint.root_opening,
             rule["source"],
-            low=wanted[1] - rule["backed_short_m"],
+            low=max(rows)[1] - rule["backed_short_m"],
             advice=advice,
         )
 

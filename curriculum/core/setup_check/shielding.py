@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import Exercise, Setup
+from curriculum.core.spec import SHIELDED, Exercise, Setup
 
 from .finding import SHARE, Finding, Level, rule_of, words
 from .kinds import usability
@@ -48,7 +48,7 @@ def known_gas(name: str) -> bool:
 
 def shielding_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Gas against process, metal and transfer mode; several may be wrong, the worst is said."""
-    if not setup.gas or exercise.process not in ("GTAW", "GMAW", "FCAW"):
+    if not setup.gas or exercise.process not in SHIELDED:
         return
     name, process, metal = setup.gas.name, exercise.process, setup.metal
     rule, parts = rule_of("gas"), {"gas": _(name)}
@@ -116,9 +116,7 @@ def flux_cored_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
         elif re.search(r"\dC\b", name.upper()) and share_of(setup.gas.name, "CO2") < 1:
             level = "look"
             message = _("%(wire)s is classed for carbon dioxide, not for %(gas)s.", **parts)
-        elif (
-            re.search(r"\dM\b", name.upper()) and not 0.2 <= share_of(setup.gas.name, "CO2") <= 0.25
-        ):
+        elif re.search(r"\dM\b", name.upper()) and not _mixed(setup.gas.name):
             level = "look"
             message = _("%(wire)s is classed for 75 to 80 %% argon, not for %(gas)s.", **parts)
         else:
@@ -136,4 +134,5 @@ def flux_cored_gas(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 
 
 def _mixed(name: str) -> bool:
+    """Say whether a gas is argon with the share of carbon dioxide that M wires are classed for."""
     return 0.2 <= share_of(name, "CO2") <= 0.25

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import FILLETS, Exercise, Setup
+from curriculum.core.spec import FILLETS, RODS, Exercise, Setup
 
-from .finding import Finding, rule_of, usual, words
+from .finding import IN_PER_MIN, Finding, rule_of, usual, words
 from .position import upright
 
-IN_PER_MIN = 0.0254 / 60
 CORNERS = ("outside corner", "edge", "flare bevel", "single bevel", "double bevel", "J groove")
 
 
@@ -62,7 +61,7 @@ def travel_angle(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
 def rod_angle(exercise: Exercise, setup: Setup) -> Iterator[Finding]:
     """Angle of a bare rod to the metal."""
     rule = rule_of("angles")
-    if not setup.rod_angle or exercise.process not in ("GTAW", "OFW"):
+    if not setup.rod_angle or exercise.process not in RODS:
         return
     low, high = rule["rod_deg"]
     yield usual("rod_angle", _("Rod angle"), setup.rod_angle, rule["source"], low=low, high=high)

@@ -9,12 +9,12 @@ from typing import Any
 from curriculum.core.defaults import STATUS, Default, Defaults, read_default, table
 from curriculum.core.materials import density, filler_metal
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import CUTTING, SURFACING, Electrode, Exercise, Filler, Setup
+from curriculum.core.spec import CUTTING, RODS, SURFACING, Electrode, Exercise, Filler, Setup
 from curriculum.core.spec_key import gas_name, spec_key
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.habit import habit
 from curriculum.core.usage.model import Item, UsageError
-from curriculum.core.usage.runs import BARE, Run, class_of, is_autogenous
+from curriculum.core.usage.runs import Run, class_of, is_autogenous
 from curriculum.core.usage.weld import Laid
 from shared.units import Measure
 
@@ -59,7 +59,7 @@ def filler_items(
 
 
 def _nothing_to_lay(process: str) -> UsageError:
-    if process in BARE:
+    if process in RODS:
         told = _("%(process)s needs a filler rod", process=process)
         return UsageError("filler", told, ('{ class = "ER70S-6", diameter = "1/16 in" }',))
     told = _("%(process)s needs an electrode", process=process)

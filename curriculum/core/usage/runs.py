@@ -11,6 +11,7 @@ from curriculum.core.materials import filler_metal
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.spec import (
     GROOVES,
+    RODS,
     SURFACING,
     Electrode,
     Exercise,
@@ -21,8 +22,6 @@ from curriculum.core.spec import (
 from curriculum.core.steps import Input
 from curriculum.core.usage.model import UsageError
 from shared.units import Range
-
-BARE = ("GTAW", "OFW")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,7 +115,7 @@ def runs(exercise: Exercise, setup: Setup) -> list[Run]:
         speed = _speed(exercise, setup, one, electrode)
         count = one.count * repeats
         melting = current.working if known and current is not None else 1.0
-        laid = (one.filler or setup.filler) if exercise.process in BARE else electrode
+        laid = (one.filler or setup.filler) if exercise.process in RODS else electrode
         found.append(
             Run(
                 count=count,
@@ -142,7 +141,7 @@ def _metal(laid: Electrode | Filler | None, setup: Setup) -> str:
 
 def is_autogenous(exercise: Exercise, found: list[Run]) -> bool:
     """Tell whether nothing is added to the melt: GTAW or OFW with no rod, or ISO 4063-142."""
-    if exercise.process not in BARE:
+    if exercise.process not in RODS:
         return False
     return exercise.iso4063 == "142" or not any(run.used for run in found)
 

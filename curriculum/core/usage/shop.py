@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from curriculum.core.defaults import Defaults
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import FLAMES, PREPARED, Exercise, Gas, Setup
+from curriculum.core.spec import FLAMES, PREPARED, WIRES, Exercise, Gas, Setup
 from curriculum.core.spec_key import gas_name, is_air, spec_key
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.filler import key_of
@@ -183,7 +183,7 @@ def wear_items(exercise: Exercise, setup: Setup, times: Times, defaults: Default
     items = []
     if exercise.process == "GTAW":
         items.append(_by_arc(gettext_noop("gas cup"), "cup_wear", times, defaults, bore))
-    elif exercise.process in ("GMAW", "FCAW"):
+    elif exercise.process in WIRES:
         wire = setup.electrode.diameter.value if setup.electrode else None
         tip = gettext_noop("contact tip")
         items.append(_by_arc(tip, "contact_tip_wear", times, defaults, wire))

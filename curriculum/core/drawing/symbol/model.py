@@ -152,7 +152,7 @@ def _contour(joint: Joint, marks: Marks) -> str:
 
 def _short_length(setup: Setup) -> Quantity | None:
     """The length of the weld, only where it does not run the full length of the pieces."""
-    full = max((p.length.value for p in setup.pieces if p.form != "backing"), default=0.0)
+    full = max((piece.length.value for piece in setup.parts), default=0.0)
     weld = setup.weld_length
     if weld is None or not full or setup.joint.kind == "padding":
         return None
