@@ -50,6 +50,11 @@ class Sentence(str):
         return text % words if words else text
 
 
+def in_words(text: str, translate: Callable[[str], str]) -> str:
+    """Return a text in another language where it is a `Sentence`, as it is where it is none."""
+    return text.in_words(translate) if isinstance(text, Sentence) else text
+
+
 class Figure(str):
     """A quantity in a sentence: plain text in both systems, in one of them when a reader asks.
 

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_POST
 
-from curriculum.core.sentence import Sentence
+from curriculum.core.sentence import in_words
 from curriculum.core.term_plan import IllegalMove
 from curriculum.forms.plan import EntryForm, MoveForm, PlanSearch, SetupsForm, TargetForm
 from curriculum.models import Exercise, ExerciseVersion, ShopClass
@@ -132,9 +132,7 @@ def _move(
     try:
         change(entry)
     except IllegalMove as illegal:
-        said = illegal.args[0]
-        words = said.in_words(_) if isinstance(said, Sentence) else str(said)
-        return _plan(request, shop_class, str(entry.pk), refusal=words)
+        return _plan(request, shop_class, str(entry.pk), refusal=in_words(illegal.args[0], _))
     return _changed(request, shop_class, str(entry.pk))
 
 

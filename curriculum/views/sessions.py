@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_GET, require_http_methods, require_POST
 
-from curriculum.core.sentence import Sentence
+from curriculum.core.sentence import in_words
 from curriculum.forms.classes import PatternForm, SessionForm, StateForm
 from curriculum.models import Session, ShopClass
 from curriculum.services import classes as service
@@ -97,8 +97,7 @@ def _preview(shop_class: ShopClass, form: PatternForm) -> service.PatternPreview
 
 
 def _in_words(error: ValueError) -> str:
-    said = error.args[0] if error.args else str(error)
-    return said.in_words(_) if isinstance(said, Sentence) else str(said)
+    return in_words(error.args[0], _) if error.args else ""
 
 
 @require_POST

@@ -7,12 +7,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from html import escape
 
-from ..sentence import Sentence
+from ..sentence import in_words
 
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 
 FIGURE = 40.0  # read at one metre
+OVER, UNDER = 0.76, 0.22  # of the size: what a figure takes over and under its baseline
 ARROW, ARROW_HALF = 16.0, 5.0
 OUTSIDE_BELOW = 40.0  # a shorter dimension line has its arrows outside, pointing in
 TAIL = 24.0
@@ -63,6 +64,17 @@ def text_width(text: str, size: float) -> float:
     narrow, wide = "/-.,'il|° ", "mwMW–"
     units = sum(0.36 if c in narrow else 0.86 if c in wide else 0.6 for c in text)
     return units * size
+
+
+def figure_width(text: str, unit: str = "", size: float = FIGURE) -> float:
+    """Estimate the width of a figure with its unit."""
+    return text_width(f"{text} {unit}" if unit else text, size)
+
+
+def figure_box(at: Point, width: float, size: float = FIGURE) -> Box:
+    """Return the box of a figure; `at` is the left end of its baseline."""
+    x, y = at
+    return (x, y - OVER * size, x + width, y + UNDER * size)
 
 
 def number(value: float) -> str:
@@ -149,11 +161,11 @@ class Canvas:
 
         `clear` breaks off the lines that were drawn before where they cross the figure.
         """
-        content = content.in_words(self.say) if isinstance(content, Sentence) else content
+        content = in_words(content, self.say)
         whole = f"{content} {unit}" if unit else content
         width, (x, y) = text_width(whole, size), at
         left = x - {"start": 0.0, "middle": width / 2, "end": width}[anchor]
-        box = (left, y - 0.76 * size, left + width, y + 0.22 * size)
+        box = figure_box((left, y), width, size)
         self.texts.append(Text(whole, box, size < FIGURE))
         if clear:
             self.elements.append(

@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 from ..joints import OutsideCorner, Ring
 from . import weld
-from .canvas import FIGURE, Point
+from .canvas import FIGURE, OVER, Point
 from .sheet import HIGHEST, INDENT, SEGMENTS, THICK, THICKEST, Sheet, rows
 from .words import passes_of
 
@@ -28,8 +28,7 @@ def draw(sheet: Sheet, joint: OutsideCorner) -> None:
         HIGHEST / highest,
         110 / (joint.root_opening or 1e-9),
     )
-    half = math.radians(180 - joint.corner_angle) / 2
-    sine, cosine = math.sin(half), math.cos(half)
+    sine, cosine = _lean(joint)
 
     def turn(point: Point) -> Point:
         """The joint lies symmetrical; here its left sheet lies level."""
@@ -58,14 +57,24 @@ def draw(sheet: Sheet, joint: OutsideCorner) -> None:
     _measure_corner(sheet, joint, turn, hanging)
 
 
+def _lean(joint: OutsideCorner) -> tuple[float, float]:
+    """Sine and cosine of how far each sheet turns down from the line across the corner."""
+    half = math.radians(180 - joint.corner_angle) / 2
+    return math.sin(half), math.cos(half)
+
+
+def _on(joint: OutsideCorner, aside: float, along: float) -> Point:
+    """A point of the right sheet: out of its face at the root opening, and along it."""
+    sine, cosine = _lean(joint)
+    return (joint.root_opening / 2 + aside * sine + along * cosine, aside * cosine - along * sine)
+
+
 def _chord(joint: OutsideCorner) -> tuple[Point, Point]:
     """The ends of the line over the groove, left and right."""
-    half = math.radians(180 - joint.corner_angle) / 2
-    sine, cosine, gap = math.sin(half), math.cos(half), joint.root_opening / 2
-    bare = joint.thickness - joint.overlap
+    (sine, cosine), gap = _lean(joint), joint.root_opening / 2
     return (
         (-gap - joint.thickness * sine, joint.thickness * cosine),
-        (gap + bare * sine, bare * cosine),
+        _on(joint, joint.thickness - joint.overlap, 0.0),
     )
 
 
@@ -82,20 +91,14 @@ def _corner_parts(
     sheet: Sheet, joint: OutsideCorner, turn: Turn
 ) -> tuple[list[Ring], list[tuple[Point, float]], Ring]:
     """The passes, the places of their numbers, and the sheet that turns down, on the sheet."""
-    half = math.radians(180 - joint.corner_angle) / 2
-    sine, cosine, gap = math.sin(half), math.cos(half), joint.root_opening / 2
-    bare, covered, long = (
-        joint.thickness - joint.overlap,
-        joint.overlap,
-        _long(sheet, joint) / sheet.scale,
-    )
-
-    def on(aside: float, along: float) -> Point:
-        return (gap + aside * sine + along * cosine, aside * cosine - along * sine)
-
+    (sine, cosine), gap = _lean(joint), joint.root_opening / 2
+    bare, covered = joint.thickness - joint.overlap, joint.overlap
+    long = _long(sheet, joint) / sheet.scale
     # The covered edge is cut back where it would reach into the sheet that covers it.
-    back = max(0.0, -(covered * math.cos(2 * half) + 2 * gap * sine) / math.sin(2 * half))
-    hanging = [on(bare, long), on(bare, 0.0), on(0.0, 0.0), on(-covered, back), on(-covered, long)]
+    reach = covered * (cosine**2 - sine**2) + 2 * gap * sine
+    back = max(0.0, -reach / (2 * sine * cosine))
+    corners = ((bare, long), (bare, 0.0), (0.0, 0.0), (-covered, back), (-covered, long))
+    hanging = [_on(joint, *corner) for corner in corners]
     rings = joint.polygon(SEGMENTS)
     under = rings.pop() if joint.root_reinforcement else []
     crown = rings.pop() if joint.face_reinforcement else []
@@ -168,29 +171,23 @@ def _root_opening(sheet: Sheet, joint: OutsideCorner, turn: Turn, inward: float)
 def _overlap(sheet: Sheet, joint: OutsideCorner, turn: Turn, hanging: Ring) -> None:
     """How much of the edge is covered, past the broken end of the sheet that turns down."""
     stated, long = sheet.setup.joint.overlap, (_long(sheet, joint) + 36) / sheet.scale
-    half = math.radians(180 - joint.corner_angle) / 2
-    sine, cosine, gap = math.sin(half), math.cos(half), joint.root_opening / 2
-    ends = [
-        turn((gap + aside * sine + long * cosine, aside * cosine - long * sine))
-        for aside in (0.0, -joint.overlap)
-    ]
-    sheet.fine([turn((gap, 0.0)), ends[0]])
+    ends = [turn(_on(joint, aside, long)) for aside in (0.0, -joint.overlap)]
+    sheet.fine([turn(_on(joint, 0.0, 0.0)), ends[0]])
     sheet.fine([hanging[-1], ends[1]])
     sheet.measure("overlap", joint.overlap, ends[0], ends[1])
     if stated:
         low = max(y for _, y in ends) + 16
         x = _middle(*ends)[0] - sheet.wide(stated) / 2
-        sheet.figure(stated, rows(x, low + 0.76 * FIGURE, 1))
+        sheet.figure(stated, rows(x, low + OVER * FIGURE, 1))
 
 
 def _angle(sheet: Sheet, joint: OutsideCorner, turn: Turn) -> list[Point]:
     """Draw the arc between the inner faces; return the spots for its figure."""
-    half = math.radians(180 - joint.corner_angle) / 2
-    sine, cosine, gap = math.sin(half), math.cos(half), joint.root_opening / 2
+    (sine, cosine), covered = _lean(joint), joint.overlap
     # Along the inner face of the covered sheet to where it meets that of the other.
-    back = -(joint.overlap * math.cos(2 * half) / sine + 2 * gap) / (2 * cosine)
-    apex = turn((gap - joint.overlap * sine + back * cosine, -joint.overlap * cosine - back * sine))
-    begin, radius = 90 + math.degrees(2 * half), _radius(sheet, joint)
+    back = -(covered * (cosine**2 - sine**2) / sine + joint.root_opening) / (2 * cosine)
+    apex = turn(_on(joint, -covered, back))
+    begin, radius = 270 - joint.corner_angle, _radius(sheet, joint)
     sheet.arc("corner_angle", joint.corner_angle, apex, radius, begin)
     bearing = math.radians(begin + joint.corner_angle / 2)
     x = apex[0] + (radius + 8) * math.sin(bearing)

@@ -6,7 +6,7 @@ import math
 
 from ..joints import Edge, FlareBevel
 from . import weld
-from .canvas import FIGURE, text_width
+from .canvas import FIGURE, OUTSIDE_BELOW, figure_width
 from .sheet import HIGHEST, ROW, SEGMENTS, THICK, Sheet, rows
 from .words import passes_of, thickness_figure
 
@@ -64,8 +64,9 @@ def _thickness_below(sheet: Sheet, left: float, right: float, foot: float) -> fl
         sheet.fine([(x, foot + 10), (x, y + 8)])
     sheet.measure("thickness", sheet.setup.thickness.value, (left, y), (right, y))
     text, unit = thickness_figure(sheet.setup, sheet.system)
-    wide = text_width(f"{text} {unit}" if unit else text, FIGURE)
-    sheet.write(text, unit, rows(left - wide - (52 if right - left < 40 else 14), y + 14, 1))
+    wide = figure_width(text, unit)
+    beside = 52 if right - left < OUTSIDE_BELOW else 14
+    sheet.write(text, unit, rows(left - wide - beside, y + 14, 1))
     return y
 
 

@@ -7,27 +7,20 @@ from dataclasses import dataclass
 from typing import Any
 
 from ..joints import build
-from ..spec import Exercise, Setup
+from ..spec import GROOVES, SURFACING, Exercise, Setup
 from . import corners, edges, fillets, grooves, surfacing, tacks
 from .canvas import Canvas
 from .sheet import Sheet
 from .words import describe, passes_of
 
 _KINDS: dict[str, Callable[[Sheet, Any], None]] = {
-    "square groove": grooves.draw,
-    "single V": grooves.draw,
-    "double V": grooves.draw,
-    "single bevel": grooves.draw,
-    "double bevel": grooves.draw,
-    "J groove": grooves.draw,
-    "U groove": grooves.draw,
+    **dict.fromkeys(GROOVES, grooves.draw),
     "tee fillet": fillets.tee,
     "lap fillet": fillets.lap,
     "outside corner": corners.draw,
     "edge": edges.edge,
     "flare bevel": edges.flare,
-    "bead": surfacing.bead,
-    "padding": surfacing.bead,
+    **dict.fromkeys(SURFACING, surfacing.bead),
 }
 """Each draws the geometry of its joint; a cut ("none") has none."""
 

@@ -8,9 +8,22 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from ..joints import Ring
-from ..sentence import Sentence
+from ..sentence import in_words
 from ..spec import Setup
-from .canvas import ARROW, ARROW_HALF, FIGURE, OUTSIDE_BELOW, TAIL, Box, Canvas, Point, text_width
+from .canvas import (
+    ARROW,
+    ARROW_HALF,
+    FIGURE,
+    OUTSIDE_BELOW,
+    OVER,
+    TAIL,
+    UNDER,
+    Box,
+    Canvas,
+    Point,
+    figure_box,
+    figure_width,
+)
 from .words import Quantity, figure, thickness_figure
 
 EDGE = 64.0  # from the side of the sheet to where plates break off; dimension lines stand in it
@@ -70,31 +83,30 @@ class Sheet:
 
     def said(self, text: str) -> str:
         """Return words in the reader's language."""
-        return text.in_words(self.canvas.say) if isinstance(text, Sentence) else text
+        return in_words(text, self.canvas.say)
 
     def wide(self, value: Quantity | None) -> float:
         """Width of a figure with its indent, none where none is stated."""
         if value is None:
             return 0.0
-        return text_width(" ".join(self.words(value)).strip(), FIGURE) + INDENT + BASE
+        return figure_width(*self.words(value)) + INDENT + BASE
 
     def thickness_wide(self) -> float:
         """Width of the thickness with its indent."""
-        text = " ".join(thickness_figure(self.setup, self.system))
-        return INDENT + text_width(text, FIGURE) + BASE
+        return INDENT + figure_width(*thickness_figure(self.setup, self.system)) + BASE
 
     def write(self, text: str, unit: str, spots: Iterable[Point]) -> Box:
         """Write a figure at the first of `spots` (left end of its baseline) where it is free."""
-        wide = text_width(f"{text} {unit}" if unit else text, FIGURE)
+        wide = figure_width(text, unit)
         box = (0.0, 0.0, 0.0, 0.0)
         for x, y in spots:
             x = max(8.0, min(x, self.width - 8 - wide))
-            box = (x, y - 0.76 * FIGURE, x + wide, y + 0.22 * FIGURE)
+            box = figure_box((x, y), wide)
             if self.free(box):
                 break
         # Figures side by side are not read as one.
         self.taken.append((box[0] - APART, box[1], box[2] + APART, box[3]))
-        self.written.append(((box[0], box[1] + 0.76 * FIGURE), text, unit))
+        self.written.append(((box[0], box[1] + OVER * FIGURE), text, unit))
         return box
 
     def figure(self, value: Quantity, spots: Iterable[Point]) -> Box:
@@ -112,8 +124,8 @@ class Sheet:
     def finish(self) -> None:
         """Write the figures over all lines, breaking off those that cross one."""
         for (x, y), text, unit in self.written:
-            wide = text_width(f"{text} {unit}" if unit else text, FIGURE)
-            box = (x, y - 0.76 * FIGURE, x + wide, y + 0.22 * FIGURE)
+            wide = figure_width(text, unit)
+            box = figure_box((x, y), wide)
             crossed = any(_meet(box, line) for line in self.lines)
             self.canvas.text((x, y), text, unit=unit, clear=crossed)
 
@@ -163,13 +175,13 @@ class Sheet:
         The figure stands over the line, `shift` beside its middle.
         """
         text, unit = self.words(value)
-        wide = text_width(f"{text} {unit}" if unit else text, FIGURE)
+        wide = figure_width(text, unit)
         x = (span[0] + span[1] - wide) / 2 + shift
         x = max(8.0, min(x, self.width - 8 - wide))
         for k in range(ROWS):
             row = y - k * ROW / 2
             line = _line_box((span[0], row), (span[1], row))
-            box = (x, row - BASE - 0.76 * FIGURE, x + wide, row - BASE + 0.22 * FIGURE)
+            box = figure_box((x, row - BASE), wide)
             if self.free(line) and self.free(box):
                 break
         for end, foot in zip(span, rise, strict=True):
@@ -191,7 +203,7 @@ class Sheet:
         A figure wider than the span stands beside the extension lines, over a longer line.
         """
         text, unit = self.words(value)
-        wide = text_width(f"{text} {unit}" if unit else text, FIGURE)
+        wide = figure_width(text, unit)
         after, before = span[1] + ARROW + 4, span[0] - ARROW - 4 - wide
         places = [after, before]
         if wide + 16 <= span[1] - span[0]:
@@ -202,7 +214,7 @@ class Sheet:
         for x, row in spots:
             ends = (min(x, span[0]), max(x + wide, span[1]))
             line = _line_box((ends[0], row), (ends[1], row))
-            box = (x, row - BASE - 0.76 * FIGURE, x + wide, row - BASE + 0.22 * FIGURE)
+            box = figure_box((x, row - BASE), wide)
             if self.free(line) and self.free(box):
                 break
         for end in span:
@@ -228,7 +240,7 @@ class Sheet:
         up = far < y
         left, base = self.right + INDENT - self.wide(value), far - BASE if up else far + FIGURE
         box = self.figure(value, rows(left, base, -1 if up else 1))
-        if abs(box[3] - 0.22 * FIGURE - base) > ROW / 2:
+        if abs(box[3] - UNDER * FIGURE - base) > ROW / 2:
             self.shoulder((x, far), box)
 
     def shoulder(self, end: Point, box: Box) -> None:
@@ -269,7 +281,7 @@ class Sheet:
         vx, vy = (0.0, math.copysign(1.0, uy)) if flat else (ux, uy)
         spots = [(x + vx * k * 8, tail[1] + vy * k * 8 + 0.27 * FIGURE) for k in range(ROWS)]
         box = self.figure(value, spots)
-        moved = box[3] - 0.22 * FIGURE - spots[0][1]
+        moved = box[3] - UNDER * FIGURE - spots[0][1]
         if not moved:
             return
         if flat and box[0] <= tail[0] <= box[2]:
@@ -319,9 +331,9 @@ def _line_box(start: Point, end: Point) -> Box:
     """The box of a dimension line with its arrowheads, outside where it is short."""
     x1, y1, x2, y2 = _around([start, end])
     length = math.dist(start, end)
-    more = ARROW + TAIL if length < 40 else 0.0
+    more = ARROW + TAIL if length < OUTSIDE_BELOW else 0.0
     ux, uy = (abs(x2 - x1) / length, abs(y2 - y1) / length) if length else (1.0, 0.0)
-    half = 5.0
+    half = ARROW_HALF
     return (
         x1 - more * ux - half * uy,
         y1 - more * uy - half * ux,

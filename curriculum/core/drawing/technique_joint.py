@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from ..spec import Joint
+from ..spec import FILLETS, SURFACING, Joint
 from .canvas import Point, bulge
 
 NEAR, FAR, THICK = -150.0, 232.0, 40.0
@@ -35,7 +35,7 @@ class Plates:
 
 def plates_of(joint: Joint) -> Plates:
     """Return the plates of a joint of any kind."""
-    if joint.kind in ("tee fillet", "lap fillet"):
+    if joint.kind in FILLETS:
         return _fillet(lap=joint.kind == "lap fillet")
     if joint.kind == "outside corner":
         return _corner(joint.corner_angle.value if joint.corner_angle else RIGHT_ANGLE)
@@ -43,7 +43,7 @@ def plates_of(joint: Joint) -> Plates:
         return _edge()
     if joint.kind == "flare bevel":
         return _flare()
-    if joint.kind in ("bead", "padding", "none"):
+    if joint.kind in (*SURFACING, "none"):
         return _pad(joint.kind)
     return _groove(joint)
 

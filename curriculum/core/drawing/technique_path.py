@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ..spec import Exercise, Joint, Setup
+from ..spec import SURFACING, Exercise, Joint, Setup
 from .canvas import Canvas, Point, bulge
 from .technique import VERTICAL, describe_path, direction_of, heading, led, place_of
 from .technique_views import framed
@@ -88,7 +88,7 @@ def width_after(setup: Setup, pass_no: int) -> float:
     joint = setup.joint
     narrow = amount(joint.root_opening) if joint.root_opening else 0.0
     broad = max(_face(joint, setup.thickness.value), narrow)
-    if joint.kind in ("bead", "padding"):
+    if joint.kind in SURFACING:
         return broad
     laid = sum(one.count for one in setup.passes[:pass_no])
     return narrow + (broad - narrow) * laid / passes_of(setup)

@@ -11,13 +11,12 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from html import escape
 
 from shared.units import Range
 
-from ..sentence import Sentence
+from ..sentence import in_words
 from ..spec import CUTTING, RODS, Exercise, Setup
-from .canvas import ARROW, FIGURE, Canvas, Point, bulge, number, text_width
+from .canvas import ARROW, FIGURE, OVER, UNDER, Canvas, Point, bulge, figure_width, number
 from .technique import (
     DRAG,
     HORIZONTAL,
@@ -70,14 +69,8 @@ def framed(canvas: Canvas, ident: str, title: str, width: float) -> str:
     """Return a canvas as SVG in a frame that holds all of it, at least `width` wide."""
     left, top, right, bottom = canvas.bounds()
     more = max(AROUND, (width - (right - left)) / 2)
-    box = " ".join(number(v) for v in (left - more, top, right - left + 2 * more, bottom - top))
-    cls = "" if canvas.paper else 'class="drawing" '
-    name = escape(f"{ident}-title")
-    return (
-        f'<svg xmlns="http://www.w3.org/2000/svg" {cls}viewBox="{box}" '
-        f'font-family="Atkinson Next" role="img" aria-labelledby="{name}">'
-        f'<title id="{name}">{escape(title)}</title>{"".join(canvas.elements)}</svg>'
-    )
+    whole = (right - left + 2 * more, bottom - top)
+    return canvas.svg(*whole, title=title, ident=ident, corner=(left - more, top))
 
 
 def end_view(
@@ -281,8 +274,7 @@ def _outside(canvas: Canvas, origin: Point, way: float, value: Range, system: st
 
 def _size(canvas: Canvas, text: str, unit: str, size: float) -> tuple[float, float]:
     """Width and height of a figure in the reader's language."""
-    said = text.in_words(canvas.say) if isinstance(text, Sentence) else text
-    return text_width(f"{said} {unit}".strip(), size), 0.98 * size
+    return figure_width(in_words(text, canvas.say), unit, size), (OVER + UNDER) * size
 
 
 def _centred(canvas: Canvas, at: Point, text: str, unit: str, size: float) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ...sentence import Sentence
+from ...sentence import in_words
 from ...spec import Exercise, Setup
 from ..canvas import Canvas
 from ..words import Quantity, figure
@@ -70,8 +70,7 @@ def draw_symbol(
         return None
 
     def write(value: Quantity) -> str:
-        text = figure(value, system)[0]
-        return text.in_words(say) if isinstance(text, Sentence) else text
+        return in_words(figure(value, system)[0], say)
 
     layout = Layout(symbol, STANDARDS[standard], write, say)
     trial = Canvas(paper=paper, say=say)

@@ -6,10 +6,9 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 
-from ..canvas import Canvas, Point, text_width
+from ..canvas import OVER, UNDER, Canvas, Point, text_width
 
 SIZE = 32.0  # figures of a symbol
-OVER, UNDER = 0.76, 0.22  # of the size: what a figure takes over and under its baseline
 HEIGHT = SIZE * (OVER + UNDER)
 PAD = 7.0
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from ...sentence import Sentence
+from ...sentence import in_words
 from ..canvas import Canvas, Point
 from .face import HEIGHT, PAD, SIZE, Face, wide
 from .model import Symbol, Weld
@@ -223,7 +223,7 @@ class Layout:
         """Draw the tail with its lines of text; return where the sheet ends."""
         said = [self.standard.tail(self.symbol)]
         if more := notes(self.symbol, self.standard):
-            said.append(", ".join(self._said(one) for one in more))
+            said.append(", ".join(in_words(one, self.say) for one in more))
         reach = TAIL * len(said)
         canvas.line("o-edge", [(x + reach, y - reach), (x, y), (x + reach, y + reach)])
         canvas.elements.append('<g fill="#000" data-part="tail">')
@@ -233,6 +233,3 @@ class Layout:
             canvas.text(at, text, size=SIZE)
         canvas.elements.append("</g>")
         return x + TAIL + 18 + 8 * (len(said) - 1) + max(wide(text) for text in said)
-
-    def _said(self, text: str) -> str:
-        return text.in_words(self.say) if isinstance(text, Sentence) else text

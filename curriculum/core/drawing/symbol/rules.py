@@ -18,7 +18,7 @@ BOTH_SIDES = (
 """Kinds with one weld that may be made from the other side too; a double V is both already."""
 BACKED = ("square groove", "single V", "single bevel", "J groove", "U groove", "flare bevel")
 ON_BACKING = (*BACKED, "outside corner")
-GROOVES = (*ON_BACKING, *DOUBLE)
+WITH_GROOVE = (*ON_BACKING, *DOUBLE)
 
 
 def check_marks(setup: Setup) -> None:
@@ -106,7 +106,7 @@ def _sizes(setup: Setup) -> None:
     for name, value in (("depth", marks.depth), ("effective", marks.effective)):
         if value is None:
             continue
-        if joint.kind not in GROOVES:
+        if joint.kind not in WITH_GROOVE:
             told = _("%(joint)s: there is no groove to measure.", joint=_(joint.kind))
             raise JointError(f"symbol.{name}", told, ("leave it out",))
         # A flare bevel is measured by its radius, which may be more than the wall.
