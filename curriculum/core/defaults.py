@@ -49,7 +49,10 @@ def sourced(row: Mapping[str, Any]) -> str:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Default:
-    """One planning figure in SI, the range it is seen in, and where it is from."""
+    """One planning figure in SI, the range it is seen in, and where it is from.
+
+    `stated` is the figure as an input of a step; its source names the range.
+    """
 
     value: float
     low: float
@@ -75,10 +78,6 @@ class Default:
         if self.trade_unit == "1":
             return _("%(low)s to %(high)s", low=low, high=high)
         return _("%(low)s to %(high)s %(unit)s", low=low, high=high, unit=_(self.trade_unit))
-
-    def as_input(self) -> Input:
-        """Return the figure as an input of a step; the source names its usual range."""
-        return self.stated
 
 
 @cache

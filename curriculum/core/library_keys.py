@@ -19,7 +19,6 @@ TABLES = Path(__file__).resolve().parent.parent / "tables"
 METALS = ("steel", "stainless", "aluminium")
 FORMS = ("sheet", "plate", "bar", "pipe", "backing")
 CONTOURS = ("flat", "convex", "concave")
-JUDGED_UNITS = ("yes/no", "0-4")
 MEASURED_UNITS = {"in": "length", "mm": "length", "deg": "angle", "s": "time"}
 
 

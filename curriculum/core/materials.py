@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 from curriculum.core.defaults import sourced, table
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.steps import Input
@@ -39,11 +37,3 @@ def filler_metal(filler_class: str, base_metal: str) -> str:
         if name.startswith(row["prefix"]):
             return str(row["metal"])
     return base_metal
-
-
-def cylinder_mass(diameter_m: float, length_m: float, density_kg_m3: float) -> float:
-    """Return the mass in kg of a round rod or core wire; metres and kg/m³, all above 0."""
-    for name, value in (("diameter", diameter_m), ("length", length_m), ("density", density_kg_m3)):
-        if not 0 < value < math.inf:
-            raise ValueError(f"{name} must be positive and finite, got {value}")
-    return math.pi / 4 * diameter_m**2 * length_m * density_kg_m3

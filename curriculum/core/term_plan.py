@@ -445,8 +445,3 @@ def _fill(
         begin, ends[entry.number] = first, taken[-1][0]
         targets[entry.id] = first
     return Targets(targets, tuple(past))
-
-
-def with_targets(entries: Sequence[Entry], found: Targets) -> tuple[Entry, ...]:
-    """Return the entries with their new targets."""
-    return tuple(replace(one, target=found.targets.get(one.id, one.target)) for one in entries)

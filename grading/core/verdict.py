@@ -68,10 +68,6 @@ class Result:
     cure: str = ""
 
     @property
-    def mandatory_failed(self) -> tuple[Outcome, ...]:
-        return tuple(one for one in self.outcomes if one.state == NOT and one.criterion.mandatory)
-
-    @property
     def close(self) -> tuple[Outcome, ...]:
         return tuple(one for one in self.outcomes if one.close)
 

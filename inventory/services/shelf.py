@@ -14,7 +14,7 @@ from django.db.models.functions import Coalesce
 
 from curriculum.core.usage import Usage
 from curriculum.models import ExerciseVersion, Setup
-from inventory.core.base_units import MINUS, PackSize, Scale
+from inventory.core.base_units import MINUS, Scale
 from inventory.core.cylinders import Cylinder
 from inventory.core.needs import in_base_units, needs_of
 from inventory.core.sizes import size_text
@@ -104,10 +104,6 @@ class ShelfRow:
         if self.pack is None or self.scale.by_pack or self.pack.size == 1 or self.item.on_hand <= 0:
             return ""
         return self.scale.in_packs(self.item.on_hand, pack_size(self.pack))
-
-    @property
-    def pack_word(self) -> str:
-        return PackSize(self.pack.name, self.pack.size).word if self.pack else ""
 
     @property
     def pieces(self) -> int | None:

@@ -1,7 +1,7 @@
 """Writes about people that touch more than one row."""
 
 import secrets
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from datetime import timedelta
 from typing import Any
 
@@ -15,7 +15,6 @@ from shared.people.models import Campus, Membership, PinTry, Role, Submission, U
 
 SUBMISSIONS_KEPT = timedelta(days=7)
 _PSEUDONYM_LETTERS = "BCDFGHJKLMNPQRSTVWXZ23456789"  # no vowels: no words by chance
-_erasers: list[Callable[[User], None]] = []
 
 
 class LastManager(Exception):
@@ -128,13 +127,6 @@ def new_pins(*, people: Iterable[User], by: User, campus: Campus) -> list[tuple[
     return made
 
 
-def register_eraser(eraser: Callable[[User], None]) -> None:
-    """Let `eraser(person)` blank what an app to the right keeps of a person beside their name:
-    photos, remarks. It runs in the erasure's transaction, before the name is blanked."""
-    if eraser not in _erasers:
-        _erasers.append(eraser)
-
-
 @transaction.atomic
 def erase(*, person: User, by: User, campus: Campus) -> str:
     """Blank name, number, sign-in and PIN of a student, keep the history; return the pseudonym.
@@ -146,8 +138,6 @@ def erase(*, person: User, by: User, campus: Campus) -> str:
         raise NotErasable
     if person.erased_at:
         return person.name
-    for eraser in _erasers:
-        eraser(person)
     if person.username:
         _forget_sign_ins(person.username)
     pseudonym = "P-" + "".join(secrets.choice(_PSEUDONYM_LETTERS) for _ in range(6))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tomllib
 from pathlib import Path
 from typing import Any
@@ -10,7 +11,9 @@ import pytest
 
 from curriculum.core.joints import Bead, DoubleV, SingleV, SquareGroove, TeeFillet
 from curriculum.core.joints.grooves import SingleBevel
-from curriculum.core.materials import cylinder_mass, density
+from curriculum.core.materials import density
+from curriculum.core.steps import evaluate
+from curriculum.core.usage.filler import ROUND_MASS
 
 TABLES = tomllib.loads(
     (Path(__file__).parent / "data" / "weld_metal_weight.toml").read_text(encoding="utf-8")
@@ -19,6 +22,12 @@ INCH, FOOT, POUND, MM = 0.0254, 0.3048, 0.45359237, 1e-3
 LB_PER_IN3 = POUND / INCH**3
 # The tables' own densities: 0.283 lb/in3, and 7.83 g/cm3 in the metric one.
 US_DENSITY, METRIC_DENSITY = 0.283 * LB_PER_IN3, 7830.0
+
+
+def rod_mass(diameter: float, length: float, density: float) -> float:
+    """Return the mass of a round rod, kg, by the expression that a usage's steps work out."""
+    given = {"pi": math.pi, "diameter": diameter, "length": length, "density": density}
+    return evaluate(ROUND_MASS, given)
 
 
 def element(row: dict[str, Any], unit: str, scale: float) -> tuple[float, float]:
@@ -94,13 +103,13 @@ def test_a_stub_costs_its_share_of_the_length_and_no_more(row: dict[str, Any]) -
 
 @pytest.mark.parametrize("row", TABLES["bare_rod"]["rows"], ids=str)
 def test_bare_rods_come_so_many_to_the_pound(row: dict[str, Any]) -> None:
-    mass = cylinder_mass(row["diameter_in"] * INCH, 36 * INCH, row["density_lb_in3"] * LB_PER_IN3)
+    mass = rod_mass(row["diameter_in"] * INCH, 36 * INCH, row["density_lb_in3"] * LB_PER_IN3)
     assert POUND / mass == pytest.approx(row["pieces_per_lb"], rel=0.002, abs=0.05)
 
 
 def test_core_wires_weigh_what_the_data_sheet_says() -> None:
     core = TABLES["core"]
-    mass = core["count"] * cylinder_mass(
+    mass = core["count"] * rod_mass(
         core["diameter_mm"] * MM, core["length_mm"] * MM, density("steel").value
     )
     assert mass * 1000 == pytest.approx(core["grams"], rel=0.005)

@@ -49,7 +49,7 @@ def acetylene_draw(flows_m3_s: Sequence[float], manifold: Manifold) -> Draw:
     Raises
     ------
     ValueError
-        If a flow is below 0 or not finite.
+        If a flow is below 0, 1 m³/s or more, or no number.
     """
     if any(not 0 <= flow < 1 for flow in flows_m3_s):
         raise ValueError("each flow must lie from 0 to below 1 m³/s")

@@ -9,18 +9,20 @@ from typing import Any
 from curriculum.core.defaults import STATUS, Default, Defaults, read_default, table
 from curriculum.core.materials import density, filler_metal
 from curriculum.core.sentence import Sentence as _
-from curriculum.core.spec import CUTTING, RODS, SURFACING, Electrode, Exercise, Filler, Setup
+from curriculum.core.spec import CUTTING, RODS, Electrode, Exercise, Filler, Setup
 from curriculum.core.spec_key import gas_name, spec_key
 from curriculum.core.steps import Input, Step, Worksheet, gettext_noop
 from curriculum.core.usage.habit import habit
 from curriculum.core.usage.model import Item, UsageError
 from curriculum.core.usage.runs import Run, class_of, is_autogenous
-from curriculum.core.usage.weld import Laid
+from curriculum.core.usage.weld import Laid, metal_laid
 from shared.units import Measure
 
 _POUND = Input(0.45359237, "kg", _("one pound avoirdupois"))
 _INCH = 0.0254
 _PI = Input(math.pi, "1", "pi")
+ROUND_MASS = "pi / 4 * diameter ** 2 * length * density"
+"""Mass of a bare rod or core wire as the expression of a step."""
 
 
 def filler_items(
@@ -48,7 +50,7 @@ def filler_items(
     items = []
     for used, metal_name, weight in groups.values():
         work = Worksheet()
-        metal = _metal_laid(work, setup, metals[metal_name], weight, defaults)
+        metal = _laid_with_it(work, setup, metals[metal_name], weight, defaults)
         if isinstance(used, Filler):
             items.append(_rod(work, metal, setup, used, defaults))
         elif process == "SMAW":
@@ -66,17 +68,10 @@ def _nothing_to_lay(process: str) -> UsageError:
     return UsageError("electrode", told, ('{ type = "E7018", diameter = "1/8 in" }',))
 
 
-def _metal_laid(
+def _laid_with_it(
     work: Worksheet, setup: Setup, metal: Laid, weight: float, defaults: Defaults
 ) -> Step:
-    factor = "over_weld_bead" if setup.joint.kind in SURFACING else "over_weld"
-    laid = work.add(
-        gettext_noop("Metal laid, with over-weld"),
-        "deposit * over_weld",
-        "kg",
-        deposit=Input(metal.mass.value, "kg", _("weld: deposit")),
-        over_weld=defaults.input(factor),
-    )
+    laid = metal_laid(work, setup, metal.mass, defaults)
     if weight == metal.weight:
         return laid
     return work.add(
@@ -110,7 +105,7 @@ def _rod(work: Worksheet, metal: Step, setup: Setup, filler: Filler, defaults: D
     diameter = sized(filler.diameter, "filler.diameter")
     one = work.add(
         gettext_noop("Weight of one rod"),
-        "pi / 4 * diameter ** 2 * length * density",
+        ROUND_MASS,
         "kg",
         pi=_PI,
         diameter=diameter,
@@ -192,13 +187,13 @@ def _covered(
     else:
         one = work.add(
             gettext_noop("Weight of one electrode, core wire and covering"),
-            "pi / 4 * diameter ** 2 * length * density * covering",
+            f"{ROUND_MASS} * covering",
             "kg",
             pi=_PI,
             diameter=diameter,
             length=length,
             density=density(filler_metal(electrode.type, setup.metal)),
-            covering=read_default(table("filler")["covering_factor"]).as_input(),
+            covering=read_default(table("filler")["covering_factor"]).stated,
         )
     stub = defaults.input("electrode_stub")
     if stub.value >= length.value:
@@ -212,7 +207,7 @@ def _covered(
         one=one,
         length=length,
         stub=stub,
-        efficiency=read_default(row["efficiency"]).as_input(),
+        efficiency=read_default(row["efficiency"]).stated,
     )
     pieces = work.add(
         gettext_noop("Electrodes, with those stuck or broken"),
@@ -262,7 +257,7 @@ def _wire(work: Worksheet, metal: Step, exercise: Exercise, setup: Setup, wire: 
         "metal / efficiency",
         "kg",
         metal=metal,
-        efficiency=wire_efficiency(exercise, setup).as_input(),
+        efficiency=wire_efficiency(exercise, setup).stated,
     )
     return Item(
         kind="wire",

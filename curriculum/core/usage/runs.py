@@ -82,7 +82,7 @@ def _speed(exercise: Exercise, setup: Setup, one: Pass, electrode: Electrode | N
         kind = electrode.type.replace(" ", "").upper() if electrode else ""
         for row in table("consumables")["travel_speed"]:
             if _fits(row, exercise, setup, kind):
-                return read_default(row["speed"]).as_input()
+                return read_default(row["speed"]).stated
         raise UsageError(
             "travel_speed",
             _("no usual travel speed for %(process)s: state one", process=exercise.process),

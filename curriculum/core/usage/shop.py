@@ -153,45 +153,35 @@ def _pieces(kind: str, name: str, bore: float | None, work: Worksheet) -> Item:
     )
 
 
-def _by_arc(name: str, rate: str, times: Times, defaults: Defaults, bore: float | None) -> Item:
+def _by_arc(name: str, rate: Input, times: Times, bore: float | None) -> Item:
     work = Worksheet()
-    work.add(
-        gettext_noop("Worn out by the arc"),
-        "arc * rate",
-        "1",
-        arc=Input(times.time.arc, "s", _("time: arc")),
-        rate=defaults.input(rate),
-    )
+    arc = Input(times.time.arc, "s", _("time: arc"))
+    work.add(gettext_noop("Worn out by the arc"), "arc * rate", "1", arc=arc, rate=rate)
     return _pieces("wear", name, bore, work)
 
 
-def _by_start(name: str, rate: str, times: Times, defaults: Defaults, bore: float | None) -> Item:
+def _by_start(name: str, rate: Input, times: Times, bore: float | None) -> Item:
     work = Worksheet()
-    work.add(
-        gettext_noop("Worn out by the starts"),
-        "starts * rate",
-        "1",
-        starts=Input(times.starts.value, "1", _("time: starts")),
-        rate=defaults.input(rate),
-    )
+    starts = Input(times.starts.value, "1", _("time: starts"))
+    work.add(gettext_noop("Worn out by the starts"), "starts * rate", "1", starts=starts, rate=rate)
     return _pieces("wear", name, bore, work)
 
 
 def wear_items(exercise: Exercise, setup: Setup, times: Times, defaults: Defaults) -> list[Item]:
     """Return wear parts by arc time or starts, and grinding discs by coupon, in pieces."""
-    bore = setup.nozzle.value if setup.nozzle else None
+    bore, rate = setup.nozzle.value if setup.nozzle else None, defaults.input
     items = []
     if exercise.process == "GTAW":
-        items.append(_by_arc(gettext_noop("gas cup"), "cup_wear", times, defaults, bore))
+        items.append(_by_arc(gettext_noop("gas cup"), rate("cup_wear"), times, bore))
     elif exercise.process in WIRES:
         wire = setup.electrode.diameter.value if setup.electrode else None
         tip = gettext_noop("contact tip")
-        items.append(_by_arc(tip, "contact_tip_wear", times, defaults, wire))
-        items.append(_by_arc(gettext_noop("gun nozzle"), "gun_nozzle_wear", times, defaults, bore))
+        items.append(_by_arc(tip, rate("contact_tip_wear"), times, wire))
+        items.append(_by_arc(gettext_noop("gun nozzle"), rate("gun_nozzle_wear"), times, bore))
     elif exercise.process == "PAC":
         electrode, tip = gettext_noop("plasma electrode"), gettext_noop("plasma tip")
-        items.append(_by_start(electrode, "plasma_electrode_wear", times, defaults, None))
-        items.append(_by_start(tip, "plasma_tip_wear", times, defaults, bore))
+        items.append(_by_start(electrode, rate("plasma_electrode_wear"), times, None))
+        items.append(_by_start(tip, rate("plasma_tip_wear"), times, bore))
     if setup.thickness.value >= defaults["grinding_from"].value:
         prepared = setup.joint.kind in PREPARED
         work = Worksheet()
@@ -199,7 +189,7 @@ def wear_items(exercise: Exercise, setup: Setup, times: Times, defaults: Default
             gettext_noop("Grinding discs for a coupon"),
             "rate",
             "1",
-            rate=defaults.input("grinding_disc_groove" if prepared else "grinding_disc"),
+            rate=rate("grinding_disc_groove" if prepared else "grinding_disc"),
         )
         items.append(_pieces("abrasive", gettext_noop("grinding disc"), None, work))
     return items

@@ -165,5 +165,5 @@ def _postflow(work: Worksheet, exercise: Exercise, setup: Setup, figures: Defaul
         "current * each",
         "s",
         current=stated(setup.current, "current"),
-        each=each.as_input(),
+        each=each.stated,
     )

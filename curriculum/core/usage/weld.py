@@ -82,15 +82,8 @@ def weld_of(
     )
     metals = _metals(work, setup, found, volume)
     deposit = work.steps[-1]
-    factor = "over_weld_bead" if setup.joint.kind in SURFACING else "over_weld"
     over = Worksheet()
-    laid = over.add(
-        gettext_noop("Metal laid, with over-weld"),
-        "deposit * over_weld",
-        "kg",
-        deposit=Input(deposit.value, "kg", _("weld: deposit")),
-        over_weld=figures.input(factor),
-    )
+    laid = metal_laid(over, setup, deposit, figures)
     weld = Weld(
         area=area.value,
         volume=volume.value,
@@ -103,6 +96,18 @@ def weld_of(
         least=least_passes(exercise, setup, geometry) if geometry else None,
     )
     return weld, metals
+
+
+def metal_laid(work: Worksheet, setup: Setup, deposit: Step, figures: Defaults) -> Step:
+    """Add the mass in kg that learners lay of what is drawn, over-weld included."""
+    factor = "over_weld_bead" if setup.joint.kind in SURFACING else "over_weld"
+    return work.add(
+        gettext_noop("Metal laid, with over-weld"),
+        "deposit * over_weld",
+        "kg",
+        deposit=Input(deposit.value, "kg", _("weld: deposit")),
+        over_weld=figures.input(factor),
+    )
 
 
 def _metals(work: Worksheet, setup: Setup, found: list[Run], volume: Step) -> dict[str, Laid]:

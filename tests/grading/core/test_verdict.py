@@ -192,7 +192,7 @@ def test_a_mandatory_failure_is_a_redo_with_figure_and_cure():
     assert result.verdict == "redo"
     assert result.why == "Undercut: 1/16 in, wanted at most 1/32 in."
     assert result.cure == "Shorten the arc and pause at the toes."
-    assert [one.criterion.name for one in result.mandatory_failed] == ["undercut"]
+    assert [one.criterion.name for one in result.outcomes if one.state == "not"] == ["undercut"]
 
 
 def test_a_mandatory_failure_does_not_wait_for_the_rest():
