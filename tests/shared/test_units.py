@@ -73,6 +73,8 @@ def test_reading_a_quantity_does_not_load_pint():
         ("20 cfh", "flow", 20 * 0.3048**3 / 3600),
         ("20 ft3/h", "flow", 20 * 0.3048**3 / 3600),
         ("20 ft³/h", "flow", 20 * 0.3048**3 / 3600),
+        ("4.5 cfm", "flow", 4.5 * 0.028316846592 / 60),  # ft³: NIST SP 811, B.8
+        ("1 ft³/min", "flow", 0.028316846592 / 60),
         ("9.5 L/min", "flow", 9.5e-3 / 60),
         ("10 lb", "mass", 4.5359237),
         ("4 oz", "mass", 0.45359237 / 4),
@@ -299,6 +301,7 @@ def test_ranges_that_contradict_themselves_cannot_be_made():
         (parse_measure("3.2 mm", "length"), "0.125984 in", "3.2 mm"),
         (parse_measure("16 ga", "length", material="steel"), "16 ga", "1.51892 mm"),
         (parse_measure("20 cfh", "flow"), "20 ft³/h", "9.439 L/min"),
+        (parse_measure("4.5 cfm", "flow"), "4.5 ft³/min", "127.4 L/min"),
         (parse_measure("45 deg", "angle"), "45°", "45°"),
         (parse_measure("350 degF", "temperature"), "350 °F", "176.7 °C"),
         (parse_measure("10 lb", "mass"), "10 lb", "4.536 kg"),
