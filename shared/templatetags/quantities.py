@@ -21,6 +21,7 @@ register = template.Library()
 
 DIGITS = 3  # significant, of a converted figure: what can be read and set at the bench
 NOTHING = "–"
+CENT = Decimal("0.01")
 
 
 def shown(value: Measure | Range, units: str, material: str | None = None) -> Shown:
@@ -94,5 +95,19 @@ def money(value: Decimal | int | None) -> str:
         return NOTHING
     amount = Decimal(value)
     places = next((n for n in (2, 3, 4) if amount == round(amount, n)), 2)
-    shown = amount.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
-    return number_format(shown, decimal_pos=places, use_l10n=True, force_grouping=True)
+    return _amount(amount, places)
+
+
+@register.filter
+def cents(value: Decimal | None) -> str:
+    """Write an amount that was reckoned, not paid, in whole cents; what is less is "< 0.01"."""
+    if value is None:
+        return NOTHING
+    if 0 < value < CENT / 2:
+        return f"< {_amount(CENT, 2)}"
+    return _amount(value, 2)
+
+
+def _amount(value: Decimal, places: int) -> str:
+    rounded = value.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    return number_format(rounded, decimal_pos=places, use_l10n=True, force_grouping=True)

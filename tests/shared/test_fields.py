@@ -296,3 +296,11 @@ def test_money_has_two_decimals_grouped_thousands_and_no_stored_part_less():
     assert render("{{ value|money }}", value=Decimal("45.0525")) == "45.0525"
     assert render("{{ value|money }}", value=Decimal("0.00505")) == "0.01"  # divided, not paid
     assert render("{{ value|money }}", value=None) == "–"
+
+
+def test_what_was_reckoned_has_whole_cents_and_never_shows_as_nothing():
+    assert render("{{ value|cents|safe }}", value=Decimal("1234.5678")) == "1,234.57"
+    assert render("{{ value|cents|safe }}", value=Decimal("0.005")) == "0.01"
+    assert render("{{ value|cents|safe }}", value=Decimal("0.0034")) == "< 0.01"
+    assert render("{{ value|cents|safe }}", value=Decimal(0)) == "0.00"
+    assert render("{{ value|cents|safe }}", value=None) == "–"
