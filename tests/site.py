@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import timedelta
+from functools import cache
 from typing import Any
 from urllib.parse import urlencode
 from uuid import uuid4
@@ -414,6 +415,7 @@ def _layers(view: Any) -> Iterator[Any]:
         view = getattr(view, "__wrapped__", None)
 
 
+@cache
 def methods() -> dict[str, list[str]]:
     """Return the methods that each URL takes; none: any."""
     return {one["name"]: one["methods"] for one in routes()}

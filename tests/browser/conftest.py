@@ -34,6 +34,7 @@ FLAGS = [
     "--no-first-run",
 ]
 Open = Callable[..., Page]
+AXE = Axe().axe_script
 
 # An unsent form is tried again after 5 s, then after 10 s: playwright's own 5 s are a coin toss.
 expect.set_options(timeout=25_000)
@@ -82,11 +83,54 @@ def open_as(browser: Browser, live_server: Any) -> Iterator[Open]:
     assert faults == []
 
 
-def serious_faults(page: Page) -> list[str]:
-    """Return what axe finds on the page that is serious or critical (WCAG 2.2 AA)."""
-    found = Axe().run(page).response["violations"]
-    return [
-        f"{one['id']}: {one['help']}: {one['nodes'][0]['html'][:120]}"
-        for one in found
-        if one["impact"] in {"serious", "critical"}
-    ]
+# Of what is visible now and was not when the page was first looked at, the outermost elements.
+FRESH = """whole => {
+  const shown = [...document.body.querySelectorAll("*")].filter(one => one.checkVisibility());
+  const seen = whole ? new Set() : window.seenByAxe;
+  window.seenByAxe = new Set(shown);
+  const fresh = shown.filter(one => !seen.has(one));
+  window.forAxe = fresh.filter(one => !fresh.includes(one.parentElement));
+  return forAxe.length;
+}"""
+RUN = """async ([whole, rules]) => {
+  const options = {resultTypes: ["violations"], ...(rules.length ? {runOnly: rules} : {})};
+  const found = await axe.run(whole ? document : {include: forAxe}, options);
+  return found.violations
+    .filter(one => ["serious", "critical"].includes(one.impact))
+    .map(one => `${one.id}: ${one.help}: ${one.nodes[0].html.slice(0, 120)}`);
+}"""
+
+
+def serious_faults(page: Page, *rules: str, whole: bool = True) -> list[str]:
+    """Return what axe finds on the page that is serious or critical (WCAG 2.2 AA).
+
+    With `rules` only these are tried; with `whole=False` only on what came into view since.
+    """
+    if not page.evaluate("'axe' in window"):
+        page.evaluate(AXE)
+    if not page.evaluate(FRESH, whole):
+        return []
+    found: list[str] = page.evaluate(RUN, [whole, rules])
+    return found
+
+
+def faults_at_every_width(page: Page, dark: bool = True) -> list[str]:
+    """Return what scrolls sideways on a phone, a tablet or a desk, and what axe finds there.
+
+    Axe looks once, on the phone, and then only at what wider screens show besides: of the rest
+    nothing but the place changes. In the dark nothing but the colours does.
+    """
+    before = page.viewport_size or PHONE
+    found = []
+    for view in (PHONE, TABLET, DESKTOP):
+        page.set_viewport_size(view)
+        across = page.evaluate("document.documentElement.scrollWidth")
+        if across > view["width"]:
+            found.append(f"is {across} px across on {view['width']}")
+        found += serious_faults(page, whole=view is PHONE)
+    if dark:
+        page.emulate_media(color_scheme="dark", reduced_motion="reduce")  # in one step
+        found += [f"in the dark {fault}" for fault in serious_faults(page, "color-contrast")]
+        page.emulate_media(color_scheme="light", reduced_motion="no-preference")
+    page.set_viewport_size(before)
+    return found

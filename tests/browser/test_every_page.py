@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page
 
 from tests import site
-from tests.browser.conftest import DESKTOP, PHONE, TABLET, serious_faults
+from tests.browser.conftest import PHONE, faults_at_every_width
 from tests.test_access import ACCESS, VIEWERS
 from tests.world import World, build
 
@@ -21,7 +21,15 @@ NO_PAGE = {  # downloads, and what is fetched into a page
     "inventory:attempt_cost", "inventory:session_blanks",
 }  # fmt: skip
 FOR = ("student", "instructor", "clerk", "manager")  # whoever of them comes first may see a page
-IN_THE_DARK = {"grading:today", "grading:grade", "curriculum:plan", "inventory:to_order"}
+IN_THE_DARK = {  # the pages looked at most, and those of every colour there is
+    "grading:today", "grading:own_sheet", "grading:log", "grading:attempt", "grading:record",
+    "grading:session", "grading:day_sheet", "grading:grade", "grading:progress",
+    "curriculum:plan", "curriculum:sheet", "curriculum:setup_edit", "curriculum:usage",
+    "inventory:to_order", "inventory:forecast_steps", "inventory:requisition", "inventory:item",
+    "inventory:cutting", "inventory:cutting_new", "inventory:cutting_plan",
+    "inventory:cutting_done", "inventory:cutting_what_if",
+}  # fmt: skip
+AT_ONCE = 15  # pages in a test, so that no worker is left alone with a long one
 
 
 def pages(viewer: str) -> list[str]:
@@ -37,14 +45,20 @@ def pages(viewer: str) -> list[str]:
     return found
 
 
-def faults_of(page: Page, path: str) -> list[str]:
+def parts() -> list[tuple[str, list[str]]]:
+    """Return all pages in parts, each with its viewer."""
+    return [
+        (viewer, names[first : first + AT_ONCE])
+        for viewer in FOR
+        for names in [pages(viewer)]
+        for first in range(0, len(names), AT_ONCE)
+    ]
+
+
+def faults_of(page: Page, path: str, dark: bool) -> list[str]:
     answer = page.goto(path)
     wrong = [] if answer and answer.ok else [f"answers {answer and answer.status}"]
-    width = page.viewport_size["width"] if page.viewport_size else 0
-    across = page.evaluate("document.documentElement.scrollWidth")
-    if across > width:
-        wrong.append(f"is {across} px across on {width}")
-    return wrong if width == PHONE["width"] else wrong + serious_faults(page)
+    return wrong + faults_at_every_width(page, dark=dark)
 
 
 @pytest.fixture
@@ -52,40 +66,33 @@ def whole(transactional_db: None) -> World:
     return build()
 
 
-def walk(page: Page, world: World, names: list[str]) -> list[str]:
-    return [
-        f"{name}: {fault}" for name in names for fault in faults_of(page, site.address(world, name))
-    ]
-
-
-@pytest.mark.parametrize("viewer", FOR)
-@pytest.mark.parametrize("viewport", [PHONE, TABLET, DESKTOP], ids=["phone", "tablet", "desktop"])
+@pytest.mark.parametrize(
+    ("viewer", "names"), parts(), ids=lambda one: one if isinstance(one, str) else one[0]
+)
 def test_every_page_fits_and_axe_finds_nothing_serious(
-    open_as: Any, whole: World, viewer: str, viewport: dict[str, int]
+    open_as: Any, whole: World, viewer: str, names: list[str]
 ) -> None:
-    page = open_as(getattr(whole, viewer), viewport=viewport)
+    page = open_as(getattr(whole, viewer), viewport=PHONE)
     errors: list[str] = []
     page.on("console", lambda said: errors.append(said.text) if said.type == "error" else None)
-    assert walk(page, whole, pages(viewer)) == []
-    assert errors == []
-
-
-@pytest.mark.parametrize("viewer", FOR)
-def test_the_pages_looked_at_most_hold_in_the_dark(open_as: Any, whole: World, viewer: str) -> None:
-    page = open_as(getattr(whole, viewer), viewport=TABLET, color_scheme="dark")
-    assert walk(page, whole, [name for name in pages(viewer) if name in IN_THE_DARK]) == []
+    found = [
+        f"{name}: {fault}"
+        for name in names
+        for fault in faults_of(page, site.address(whole, name), name in IN_THE_DARK)
+    ]
+    assert (found, errors) == ([], [])
 
 
 @pytest.mark.parametrize("path", ["/sign-in/", "/nowhere/"])
 def test_the_pages_before_sign_in_hold_too(open_as: Any, whole: World, path: str) -> None:
     page = open_as(None, viewport=PHONE)
     page.goto(path)
-    assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
-    assert serious_faults(page) == []
+    assert faults_at_every_width(page) == []
 
 
 def test_every_page_is_looked_at() -> None:
-    looked = {name for viewer in FOR for name in pages(viewer)}
+    looked = {name for _viewer, names in parts() for name in names}
     takes = site.methods()
     showing = {name for name, row in ACCESS.items() if 200 in row[1:] and "GET" in takes[name]}
     assert looked == showing - NO_PAGE
+    assert looked >= IN_THE_DARK

@@ -21,7 +21,7 @@ from curriculum.models import Assignment, Enrolment, PlanEntry
 from grading.models import Attempt, Reading, Verdict
 from inventory.models import Movement, Requisition, StockItem
 from shared.people.models import Campus
-from tests.browser.conftest import DESKTOP, TABLET, serious_faults
+from tests.browser.conftest import DESKTOP, TABLET, faults_at_every_width
 from tests.factories import PASSWORD
 from tests.world import LIBRARY
 
@@ -298,7 +298,7 @@ def test_the_day_that_must_work(open_as: Any, monkeypatch: pytest.MonkeyPatch) -
     press(tablet, "Enrol this device")
     expect(tablet.get_by_role("heading", name=CLASS)).to_be_visible()
     the_student_signs_in(tablet, "Sol Reyes", pins["Sol Reyes"])
-    assert serious_faults(tablet) == []
+    assert faults_at_every_width(tablet) == []
     rod = StockItem.objects.get(kind="electrode")
     clerk.goto("/order/")
     before = figure(clerk, f"forecast.{rod.spec_key}.likely")
