@@ -157,7 +157,7 @@ def test_the_paper_has_drawings_lists_cautions_and_who_cut(size: str) -> None:
         RequestFactory().get("/"),
         title="Cutting plan 14",
         jobs=jobs,
-        facts=[("Made", "24 Feb 2026")],
+        facts=[("For", "no class"), ("Made", "24 Feb 2026")],
         url="https://shop.invalid/cutting/14/",
         filename="cut.pdf",
         size=size,  # type: ignore[arg-type]
@@ -173,4 +173,6 @@ def test_the_paper_has_drawings_lists_cautions_and_who_cut(size: str) -> None:
         "24 Feb 2026",
     ):
         assert words in text
+    # who cuts signs in the title block: at the end it came to stand on a page of its own
+    assert "Cut by (signed off for shear), on" in pages[0].extract_text()
     assert f"page {len(pages)} of {len(pages)}" in text
