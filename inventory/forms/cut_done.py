@@ -93,7 +93,7 @@ class CutDoneForm(forms.Form):
         remnants = []
         for n in self.rests:
             text, count = found.get(f"rest-{n}-size", ""), found.get(f"rest-{n}-count")
-            if not text and not count:
+            if not text and not count and not found.get(f"rest-{n}-label"):
                 continue
             if not text:
                 self.add_error(f"rest-{n}-size", _("Write its size, such as 12 × 24 in."))

@@ -114,9 +114,30 @@ if (idle) {
   untouched();
 }
 
-// Sending: a plain form is sent once; its text is kept until a page says it was taken.
+// Busy: <button data-busy="Planning…"> says so while the answer is awaited.
+function busy(button) {
+  if (!button?.dataset.busy || button.dataset.word) return;
+  button.dataset.word = button.textContent;
+  button.textContent = button.dataset.busy;
+}
+function notBusy(root) {
+  for (const button of root.querySelectorAll("[data-word]")) {
+    button.textContent = button.dataset.word;
+    delete button.dataset.word;
+  }
+}
+document.addEventListener("htmx:afterRequest", ({ detail: { elt } }) => notBusy(elt));
+
+// Sending: a plain form is sent once, and not into a lost line, where the browser's own page would
+// take its place; its text is kept until a page says it was taken.
 document.addEventListener("submit", (event) => {
   const form = event.target;
+  if (!navigator.onLine && !form.matches("[hx-post]")) {
+    event.preventDefault();
+    trouble("line");
+    return;
+  }
+  busy(event.submitter);
   if (form.method !== "post") return;
   if ("tools" in form.dataset) { keepTyped(); return; }
   if (form.matches("[hx-post], [hx-put], [hx-patch], [hx-delete]")) return;
@@ -125,7 +146,11 @@ document.addEventListener("submit", (event) => {
   keepTyped();
   sessionStorage.setItem("sent", typedSlot(form));
 });
-window.addEventListener("pageshow", () => { for (const form of document.forms) delete form.dataset.sent; });
+window.addEventListener("pageshow", () => {
+  for (const form of document.forms) delete form.dataset.sent;
+  notBusy(document);
+});
+window.addEventListener("online", () => { byId("trouble").hidden = true; });
 
 // Troubles of htmx requests, in words.
 function trouble(kind) {

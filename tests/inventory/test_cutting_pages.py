@@ -303,6 +303,7 @@ def test_a_remnant_that_was_kept_besides_goes_to_the_shelf_with_its_mark(at_desk
         ({"on": "2099-01-01"}, "still to come"),
         ({"rest": "60 × 120 in"}, "fits into nothing that was cut up"),
         ({"rest": "big"}, "is no size"),
+        ({"rest": "", "rest-1-label": "by the door"}, "Write its size"),
     ],
 )
 def test_what_cannot_have_come_off_is_refused_with_a_sentence(at_desk, shop, changed, says):
