@@ -196,22 +196,25 @@ class ValueReader:
             self.fault(where, value, _("This is a date: year, month, day."), ["2026-01-31"])
             return None
 
+    def _typed(self, value: object, where: str, accepts: Collection[str]) -> str | None:
+        """Return the text of a figure, or say why it cannot be one."""
+        if not isinstance(value, str):
+            told = _("Write the figure with its unit, in quotes.")
+        elif len(value) > TYPED_MAX:
+            told = _("A figure has at most %(longest)s characters.", longest=TYPED_MAX)
+        else:
+            return value
+        self.fault(where, value, told, accepts)
+        return None
+
     def parse(self, value: object, key: Key, where: str, bare_unit: str | None) -> Measure | None:
         """Read text as a measure, or say why it is none."""
         accepts = EXAMPLES.get(key.dimension, ())
-        if not isinstance(value, str):
-            self.fault(where, value, _("Write the figure with its unit, in quotes."), accepts)
-            return None
-        if len(value) > TYPED_MAX:
-            self.fault(
-                where,
-                value,
-                _("A figure has at most %(longest)s characters.", longest=TYPED_MAX),
-                accepts,
-            )
+        text = self._typed(value, where, accepts)
+        if text is None:
             return None
         try:
-            return _measure(value, key.dimension, self.material, bare_unit)
+            return _measure(text, key.dimension, self.material, bare_unit)
         except UnitError as error:
             self.fault(where, value, _said(error), error.accepts or accepts)
         return None
@@ -224,19 +227,11 @@ class ValueReader:
 
     def range(self, value: object, key: Key, where: str) -> Range | None:
         accepts = EXAMPLES.get(key.dimension, ())
-        if not isinstance(value, str):
-            self.fault(where, value, _("Write the figure with its unit, in quotes."), accepts)
-            return None
-        if len(value) > TYPED_MAX:
-            self.fault(
-                where,
-                value,
-                _("A figure has at most %(longest)s characters.", longest=TYPED_MAX),
-                accepts,
-            )
+        text = self._typed(value, where, accepts)
+        if text is None:
             return None
         try:
-            found = _range(value, key.dimension, self.material)
+            found = _range(text, key.dimension, self.material)
         except UnitError as error:
             self.fault(where, value, _said(error), error.accepts or accepts)
             return None

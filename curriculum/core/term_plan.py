@@ -17,7 +17,7 @@ from curriculum.core.sentence import Sentence as _
 
 REDO_ODDS = 1.5
 CAP = 6
-PLANNED = "planned"
+PLANNED, LOST = "planned", "lost"
 DAYS_MAX = 731
 
 

@@ -201,11 +201,14 @@ class Teaching(models.Model):
 
 
 class EnrolmentQuerySet(models.QuerySet["Enrolment"]):
+    def staying(self, day: date) -> Self:
+        """Those who have not left by `day`, also who joins later."""
+        return self.filter(models.Q(left__isnull=True) | models.Q(left__gt=day))
+
     def present_on(self, day: date) -> Self:
         """Those whose dates in the class include `day`."""
-        return self.filter(models.Q(joined__isnull=True) | models.Q(joined__lte=day)).filter(
-            models.Q(left__isnull=True) | models.Q(left__gt=day)
-        )
+        joined = models.Q(joined__isnull=True) | models.Q(joined__lte=day)
+        return self.staying(day).filter(joined)
 
 
 class Enrolment(models.Model):

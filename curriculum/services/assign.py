@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from django.db import models, transaction
+from django.db import transaction
 from django.utils import timezone
 from django.utils.translation import gettext_lazy as _
 
@@ -137,12 +137,8 @@ def assign(
 
 
 def _check_in_class(shop_class: ShopClass, students: Collection[User]) -> None:
-    in_class = set(
-        shop_class.enrolments.filter(
-            models.Q(left__isnull=True) | models.Q(left__gt=shop_class.campus.today())
-        ).values_list("student", flat=True)
-    )
-    if not in_class >= {student.pk for student in students}:
+    staying = shop_class.enrolments.staying(shop_class.campus.today())
+    if not {student.pk for student in students} <= {*staying.values_list("student", flat=True)}:
         raise NotInClass
 
 

@@ -14,7 +14,8 @@ from curriculum.core.library_links import find_circle
 from curriculum.core.library_write import write_exercises
 from curriculum.core.sentence import Sentence as _
 from curriculum.models import Exercise, ExerciseVersion, Prerequisite
-from curriculum.services.library import save_draft, to_spec
+from curriculum.services.library import save_draft
+from curriculum.services.spec_rows import to_spec
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -14,8 +14,8 @@ from curriculum.core.sentence import Sentence
 from curriculum.core.setup_check import Finding, accepted, check
 from curriculum.core.setup_check.machine import machine_duty
 from curriculum.models import Booth, ExerciseVersion
-from curriculum.services.library import to_spec
 from curriculum.services.sheet import said
+from curriculum.services.spec_rows import to_spec
 from shared.people.models import Campus
 
 LEVELS = {"outside": ("stop", 0), "look": ("look", 1), "ok": ("in_limits", 2)}
@@ -32,6 +32,19 @@ def ordered_findings(
     found = [*check(content, setup), *booth_findings(content, setup, booths)]
     found.sort(key=lambda one: LEVELS[one.level][1])
     return [shown(one, content, units) for one in found]
+
+
+def to_look_at(
+    content: spec.Exercise, units: str, booths: Iterable[Booth] = ()
+) -> list[dict[str, Any]]:
+    """Return what is outside or to be looked at again, setup by setup, beside its key."""
+    booths = list(booths)
+    return [
+        {"setup": setup.key, **found}
+        for setup in content.setups
+        for found in ordered_findings(content, setup, units, booths)
+        if found["finding"].level != "ok"
+    ]
 
 
 def shown(finding: Finding, content: spec.Exercise, units: str) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from django.utils.safestring import SafeString, mark_safe
 from curriculum.core import spec
 from curriculum.core.drawing import pass_picture
 from curriculum.models import ExerciseVersion, Setup
-from curriculum.services.library import setup_spec
+from curriculum.services.spec_rows import setup_spec
 
 
 def joint_pictures(versions: Iterable[ExerciseVersion]) -> dict[int, SafeString]:

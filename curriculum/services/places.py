@@ -12,7 +12,7 @@ from curriculum.models import Assignment, Attendance, Booth, Place, Session, Sho
 from curriculum.services import plan as plans
 from curriculum.services.classes import NotInClass
 from curriculum.services.findings import booths_of, too_small
-from curriculum.services.library import setup_spec
+from curriculum.services.spec_rows import setup_spec
 from shared.people.audit import audit
 from shared.people.models import User
 
@@ -38,6 +38,16 @@ def register_handed_in(provider: Callable[[Collection[int]], Collection[int]]) -
     """
     if provider not in _handed_in:
         _handed_in.append(provider)
+
+
+def floor_plan(booths: Sequence[Booth]) -> list[list[Booth | None]]:
+    """Return the booths as rows of a grid; None is an empty place."""
+    if not booths:
+        return []
+    places = {(booth.row, booth.column): booth for booth in booths}
+    rows = range(min(row for row, _c in places), max(row for row, _c in places) + 1)
+    columns = range(min(col for _r, col in places), max(col for _r, col in places) + 1)
+    return [[places.get((row, column)) for column in columns] for row in rows]
 
 
 @transaction.atomic

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Hashable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
@@ -97,8 +97,6 @@ def load_plan(shop_class: ShopClass, *, to_do: Mapping[int, int] | None = None) 
     versions = newest_versions([row.exercise_id for row in rows])
     sessions = list(shop_class.sessions.all())
     places = {session.pk: place for place, session in enumerate(sessions)}
-    today = shop_class.campus.today()
-    stays = models.Q(left__isnull=True) | models.Q(left__gt=today)
     return ClassPlan(
         shop_class=shop_class,
         rows=rows,
@@ -107,7 +105,7 @@ def load_plan(shop_class: ShopClass, *, to_do: Mapping[int, int] | None = None) 
         slots=[_slot(session) for session in sessions],
         entries=[_entry(row, versions.get(row.exercise_id), places, to_do or {}) for row in rows],
         booths=booths_of(shop_class),
-        students=shop_class.enrolments.filter(stays).count(),
+        students=shop_class.enrolments.staying(shop_class.campus.today()).count(),
         versions=versions,
     )
 
@@ -342,8 +340,7 @@ def suggest(*, shop_class: ShopClass, today: date, by: User) -> tuple[Moved, lis
     }
     to_come = [one for one in known.entries if one.id not in begun]
     slots = [
-        slot if slot.date >= today else SessionSlot(**{**_fields(slot), "state": "lost"})
-        for slot in known.slots
+        slot if slot.date >= today else replace(slot, state=term_plan.LOST) for slot in known.slots
     ]
     found = term_plan.suggest_targets(
         to_come, slots, known.booths, known.students, **known.chances()
@@ -351,10 +348,6 @@ def suggest(*, shop_class: ShopClass, today: date, by: User) -> tuple[Moved, lis
     moved = store_targets(known, found.targets)
     _targets_told(by, shop_class, moved)
     return moved, list(found.past_the_end)
-
-
-def _fields(slot: SessionSlot) -> dict[str, Any]:
-    return {name: getattr(slot, name) for name in SessionSlot.__slots__}
 
 
 def last_targets(shop_class: ShopClass) -> AuditEntry | None:

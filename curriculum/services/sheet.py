@@ -26,7 +26,7 @@ from curriculum.core.limits import Allowed, allowed
 from curriculum.core.sentence import Sentence
 from curriculum.core.usage import Usage, UsageError, blanks, rods_to_lay_out, usage
 from curriculum.models import ExerciseVersion
-from curriculum.services.library import to_spec
+from curriculum.services.spec_rows import to_spec
 from curriculum.services.technique import angle_rows, path_drawing, upright
 from shared.units import Measure, Range
 
@@ -154,10 +154,10 @@ def sheet_context(
     else:
         exercise = version_or_spec
     setup = pick_setup(exercise, setup_key)
-    rows = [_translated(row) for row in dial(setup, exercise.process)]
+    rows = said_dial(exercise, setup)
     used, fault = usage_of(exercise, setup)
     shade = shade_for(exercise, setup)
-    limits = [LimitRow(criterion=one, limit=_limit(one, setup)) for one in exercise.criteria]
+    limits = [LimitRow(criterion=one, limit=said_limit(one, setup)) for one in exercise.criteria]
     heat = by_pass(exercise, setup)
     drawings = _drawings(exercise, setup, units, paper, ident, standard or "AWS")
     return {
@@ -203,14 +203,18 @@ def usage_of(exercise: spec.Exercise, setup: spec.Setup) -> tuple[Usage | None, 
         return None, error
 
 
-def _translated(row: Dialled) -> Dialled:
-    return replace(
-        row,
-        label=said(row.label),
-        word=said(row.word),
-        note=said(row.note),
-        own=tuple((said(label), value) for label, value in row.own),
-    )
+def said_dial(exercise: spec.Exercise, setup: spec.Setup) -> list[Dialled]:
+    """Return what is dialled in for a setup, in the reader's language."""
+    return [
+        replace(
+            row,
+            label=said(row.label),
+            word=said(row.word),
+            note=said(row.note),
+            own=tuple((said(label), value) for label, value in row.own),
+        )
+        for row in dial(setup, exercise.process)
+    ]
 
 
 def said_caution(one: Caution) -> Caution:
@@ -218,7 +222,8 @@ def said_caution(one: Caution) -> Caution:
     return replace(one, heading=said(one.heading), text=said(one.text), source=said(one.source))
 
 
-def _limit(criterion: spec.Criterion, setup: spec.Setup) -> Allowed:
+def said_limit(criterion: spec.Criterion, setup: spec.Setup) -> Allowed:
+    """Return the limit of a criterion on a setup's metal, in the reader's language."""
     found = allowed(criterion, setup.thickness)
     return replace(found, word=said(found.word), note=said(found.note))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from typing import Any
 
 from django.contrib import messages
@@ -18,7 +19,7 @@ from curriculum.services import classes as service
 from curriculum.services import roster as rosters
 from curriculum.services.plan_page import headline
 from curriculum.views.common import class_context, own_class, read_class, session_url, url_if
-from shared.http import AppRequest, UploadRefused
+from shared.http import AppRequest, UploadRefused, read_upload_text
 from shared.people.access import role_required
 from shared.people.audit import audit
 from shared.people.models import Role
@@ -32,12 +33,13 @@ NEXT_SESSIONS = 4
 def classes(request: AppRequest) -> HttpResponse:
     """List the classes one may see, those that run first."""
     today = request.campus.today()
+    staying = Q(enrolments__left__isnull=True) | Q(enrolments__left__gt=today)
     held = Q(sessions__date__lt=today, sessions__state=Session.State.PLANNED)
     visible = ShopClass.objects.visible_to(request.user).filter(campus=request.campus)
     found = list(
         ShopClass.objects.filter(pk__in=visible.values("pk"))  # counts must not see its joins
         .annotate(
-            students=Count("enrolments", Q(enrolments__left__isnull=True), distinct=True),
+            students=Count("enrolments", staying, distinct=True),
             all_sessions=Count("sessions", distinct=True),
             held=Count("sessions", held, distinct=True),
         )
@@ -134,8 +136,8 @@ def shop_class(request: AppRequest, pk: int) -> HttpResponse:
         "next": coming[0] if coming else None,
         "next_number": numbers[coming[0].pk] if coming else 0,
         "sessions": len(sessions),
-        "held": sum(one.date < today and one.state == "planned" for one in sessions),
-        "lost": sum(one.state == "lost" for one in sessions),
+        "held": sum(one.date < today and one.state == Session.State.PLANNED for one in sessions),
+        "lost": sum(one.state == Session.State.LOST for one in sessions),
         "today": today,
         "plan": headline(shown, today=today),
     }
@@ -163,7 +165,7 @@ def _preview(request: AppRequest, shop_class: ShopClass, form: RosterForm) -> Ht
     except UploadRefused as refused:
         form.add_error("file" if form.cleaned_data.get("file") else "text", str(refused))
         return _roster(request, shop_class, form, status=422)
-    text = data.decode("utf-8-sig", "replace") if _is_utf8(data) else data.decode("cp1252")
+    text = read_upload_text(io.BytesIO(data))
     faults = [
         {"fault": one, "message": one.message.in_words(_), "accepts": one.accepts}
         for one in found.roster.faults
@@ -173,14 +175,6 @@ def _preview(request: AppRequest, shop_class: ShopClass, form: RosterForm) -> Ht
     if faults:  # what the file held stands in the text, to be corrected there
         form = RosterForm(initial={"text": text, "whole": whole})
     return _roster(request, shop_class, form, status=422 if faults else 200, **shown)
-
-
-def _is_utf8(data: bytes) -> bool:
-    try:
-        data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return False
-    return True
 
 
 def _changes(found: Comparison) -> list[dict[str, Any]]:

@@ -25,16 +25,11 @@ from curriculum.services.editing import (
     read_table,
     stamp,
 )
-from curriculum.services.findings import booths_of, ordered_findings
-from curriculum.services.library import (
-    copy_to_draft,
-    save_draft,
-    to_spec,
-)
-from curriculum.services.library import (
-    publish as publish_version,
-)
+from curriculum.services.findings import booths_of, ordered_findings, to_look_at
+from curriculum.services.library import copy_to_draft, save_draft
+from curriculum.services.library import publish as publish_version
 from curriculum.services.sheet import sheet_context
+from curriculum.services.spec_rows import to_spec
 from shared.http import render_fragment
 from shared.people.access import AppRequest, role_required
 from shared.people.context import units_of
@@ -322,12 +317,6 @@ def publish(request: AppRequest, pk: int) -> HttpResponse:
             said = _("Version %(n)d is published. Attempts under way keep their version.")
             messages.success(request, said % {"n": version.version})
             return redirect("curriculum:version", version.pk)
-    booths = booths_of(version.exercise.campus)
-    found = [
-        {"setup": setup.key, **one}
-        for setup in content.setups
-        for one in ordered_findings(content, setup, units_of(request), booths)
-        if one["finding"].level != "ok"
-    ]
+    found = to_look_at(content, units_of(request), booths_of(version.exercise.campus))
     context = {"version": version, "form": form, "findings": found, "exercise": content}
     return render(request, "curriculum/publish.html", context, status=422 if form.errors else 200)

@@ -18,22 +18,13 @@ from django.views.decorators.http import require_GET, require_http_methods, requ
 from curriculum.forms.classes import BoothForm, ClosureForm
 from curriculum.models import Booth, Closure
 from curriculum.services import classes as service
+from curriculum.services.places import floor_plan
 from curriculum.views.common import go_back, not_taken, session_url
 from shared.http import AppRequest
 from shared.people.access import role_required
 from shared.people.audit import audit
 from shared.people.models import Role
 from shared.people.once import once_only
-
-
-def floor_plan(booths: list[Booth]) -> list[list[Booth | None]]:
-    """Return the booths as rows of a grid; None is an empty place."""
-    if not booths:
-        return []
-    places = {(booth.row, booth.column): booth for booth in booths}
-    rows = range(min(row for row, _c in places), max(row for row, _c in places) + 1)
-    columns = range(min(col for _r, col in places), max(col for _r, col in places) + 1)
-    return [[places.get((row, column)) for column in columns] for row in rows]
 
 
 @require_GET

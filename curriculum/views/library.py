@@ -23,16 +23,15 @@ from curriculum.forms.library import RETIRED, ImportForm, LibraryFilter
 from curriculum.models import Exercise, ExerciseVersion, PlanEntry, Setup, ShopClass
 from curriculum.models.library import ExerciseVersionQuerySet
 from curriculum.services.editing import circle_faults
-from curriculum.services.findings import booths_of, ordered_findings
+from curriculum.services.findings import booths_of, ordered_findings, to_look_at
 from curriculum.services.library import (
-    TEXT_LISTS,
     compare_library,
     dump_library,
     load_library,
-    to_spec,
 )
 from curriculum.services.pictures import joint_pictures
 from curriculum.services.sheet import said, sheet_context
+from curriculum.services.spec_rows import TEXT_LISTS, to_spec
 from shared.http import render_page
 from shared.people.access import AppRequest, role_required
 from shared.people.audit import audit
@@ -259,15 +258,7 @@ def _preview(
     """Return each exercise that would change, with what its setups must have looked at."""
     units, booths = units_of(request), booths_of(request.campus)
     return [
-        {
-            "exercise": one,
-            "findings": [
-                {"setup": setup.key, **found}
-                for setup in one.setups
-                for found in ordered_findings(one, setup, units, booths)
-                if found["finding"].level != "ok"
-            ],
-        }
+        {"exercise": one, "findings": to_look_at(one, units, booths)}
         for one in exercises
         if one.number not in unchanged
     ]

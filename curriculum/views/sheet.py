@@ -11,9 +11,9 @@ from curriculum.core.usage import usual
 from curriculum.forms.library import PrintForm
 from curriculum.models import ExerciseVersion
 from curriculum.services.findings import booths_of, ordered_findings
-from curriculum.services.library import to_spec
 from curriculum.services.sheet import pick_setup, sheet_context, usage_of
 from curriculum.services.sheet_paper import paper_size, sheet_response
+from curriculum.services.spec_rows import to_spec
 from curriculum.views.library import READERS, may_edit
 from shared.paper import qr_svg
 from shared.people.access import AppRequest, role_required

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from curriculum.core import spec
 from curriculum.core.defaults import defaults
@@ -107,7 +108,7 @@ class _Stated:
         return value
 
 
-def _groove(stated: _Stated) -> dict[str, float]:
+def _groove(stated: _Stated) -> dict[str, Any]:
     joint = stated.joint
     root = stated.zero("root_reinforcement")
     if joint.backing and root:
@@ -126,112 +127,73 @@ def _groove(stated: _Stated) -> dict[str, float]:
     return values if width is None else values | {"face_width": width}
 
 
-def _square(stated: _Stated) -> Geometry:
-    return SquareGroove(**_groove(stated), sources=stated.sources)
+def _two_sided(stated: _Stated) -> dict[str, Any]:
+    return _groove(stated) | {
+        "root_face": stated.zero("root_face"),
+        "groove_angle": stated.angle("groove_angle", "bevel_angle", 2.0),
+    }
 
 
-def _v(kind: type[SingleV | DoubleV]) -> Callable[[_Stated], Geometry]:
-    def make(stated: _Stated) -> Geometry:
-        return kind(
-            **_groove(stated),
-            root_face=stated.zero("root_face"),
-            groove_angle=stated.angle("groove_angle", "bevel_angle", 2.0),
-            sources=stated.sources,
-        )
-
-    return make
+def _one_sided(stated: _Stated) -> dict[str, Any]:
+    return _groove(stated) | {
+        "root_face": stated.zero("root_face"),
+        "bevel_angle": stated.angle("bevel_angle", "groove_angle", 1.0),
+    }
 
 
-def _bevel(kind: type[SingleBevel | DoubleBevel]) -> Callable[[_Stated], Geometry]:
-    def make(stated: _Stated) -> Geometry:
-        return kind(
-            **_groove(stated),
-            root_face=stated.zero("root_face"),
-            bevel_angle=stated.angle("bevel_angle", "groove_angle", 1.0),
-            sources=stated.sources,
-        )
-
-    return make
+def _j(stated: _Stated) -> dict[str, Any]:
+    return _one_sided(stated) | {"groove_radius": stated.need("groove_radius")}
 
 
-def _j(stated: _Stated) -> Geometry:
-    return JGroove(
-        **_groove(stated),
-        root_face=stated.zero("root_face"),
-        bevel_angle=stated.angle("bevel_angle", "groove_angle", 1.0),
-        groove_radius=stated.need("groove_radius"),
-        sources=stated.sources,
-    )
+def _u(stated: _Stated) -> dict[str, Any]:
+    return _two_sided(stated) | {"groove_radius": stated.need("groove_radius")}
 
 
-def _u(stated: _Stated) -> Geometry:
-    return UGroove(
-        **_groove(stated),
-        root_face=stated.zero("root_face"),
-        groove_angle=stated.angle("groove_angle", "bevel_angle", 2.0),
-        groove_radius=stated.need("groove_radius"),
-        sources=stated.sources,
-    )
+def _fillet(stated: _Stated) -> dict[str, Any]:
+    return {
+        "thickness": stated.thickness,
+        "leg": stated.need("leg"),
+        "leg_2": stated.get("leg_2"),
+        "contour": stated.joint.contour,
+        "convexity": stated.get("convexity"),
+        "gap": stated.zero("gap"),
+    }
 
 
-def _tee(stated: _Stated) -> Geometry:
-    return TeeFillet(
-        thickness=stated.thickness,
-        leg=stated.need("leg"),
-        leg_2=stated.get("leg_2"),
-        contour=stated.joint.contour,
-        convexity=stated.get("convexity"),
-        gap=stated.zero("gap"),
-        sources=stated.sources,
-    )
+def _lap(stated: _Stated) -> dict[str, Any]:
+    return _fillet(stated) | {"overlap": stated.get("overlap")}
 
 
-def _lap(stated: _Stated) -> Geometry:
-    return LapFillet(
-        thickness=stated.thickness,
-        leg=stated.need("leg"),
-        leg_2=stated.get("leg_2"),
-        contour=stated.joint.contour,
-        convexity=stated.get("convexity"),
-        gap=stated.zero("gap"),
-        overlap=stated.get("overlap"),
-        sources=stated.sources,
-    )
-
-
-def _corner(stated: _Stated) -> Geometry:
+def _corner(stated: _Stated) -> dict[str, Any]:
     angle = stated.get("corner_angle")
-    return OutsideCorner(
-        thickness=stated.thickness,
-        corner_angle=90.0 if angle is None else angle,
-        overlap=stated.zero("overlap"),
-        root_opening=stated.zero("root_opening"),
-        face_reinforcement=stated.zero("face_reinforcement"),
-        root_reinforcement=stated.zero("root_reinforcement"),
-        face_width=stated.get("face_width"),
-        sources=stated.sources,
-    )
+    return {
+        "thickness": stated.thickness,
+        "corner_angle": 90.0 if angle is None else angle,
+        "overlap": stated.zero("overlap"),
+        "root_opening": stated.zero("root_opening"),
+        "face_reinforcement": stated.zero("face_reinforcement"),
+        "root_reinforcement": stated.zero("root_reinforcement"),
+        "face_width": stated.get("face_width"),
+    }
 
 
-def _edge(stated: _Stated) -> Geometry:
-    return Edge(
-        thickness=stated.thickness,
-        face_reinforcement=stated.need("face_reinforcement"),
-        gap=stated.zero("gap"),
-        face_width=stated.get("face_width"),
-        sources=stated.sources,
-    )
+def _edge(stated: _Stated) -> dict[str, Any]:
+    return {
+        "thickness": stated.thickness,
+        "face_reinforcement": stated.need("face_reinforcement"),
+        "gap": stated.zero("gap"),
+        "face_width": stated.get("face_width"),
+    }
 
 
-def _flare(stated: _Stated) -> Geometry:
-    return FlareBevel(
-        groove_radius=stated.need("groove_radius"),
-        face_reinforcement=stated.zero("face_reinforcement"),
-        sources=stated.sources,
-    )
+def _flare(stated: _Stated) -> dict[str, Any]:
+    return {
+        "groove_radius": stated.need("groove_radius"),
+        "face_reinforcement": stated.zero("face_reinforcement"),
+    }
 
 
-def _bead_size(stated: _Stated) -> tuple[float, float]:
+def _bead(stated: _Stated) -> dict[str, Any]:
     width = stated.need("bead_width")
     height = stated.get("bead_height")
     if height is None:
@@ -242,41 +204,30 @@ def _bead_size(stated: _Stated) -> tuple[float, float]:
             share=f"{share.value:g}",
             source=share.source,
         )
-    return width, height
+    return {"width": width, "height": height, "beads": stated.joint.beads}
 
 
-def _bead(stated: _Stated) -> Geometry:
-    width, height = _bead_size(stated)
-    return Bead(width=width, height=height, beads=stated.joint.beads, sources=stated.sources)
+def _padding(stated: _Stated) -> dict[str, Any]:
+    return _bead(stated) | {"overlap": stated.joint.bead_overlap}
 
 
-def _padding(stated: _Stated) -> Geometry:
-    width, height = _bead_size(stated)
-    return Padding(
-        width=width,
-        height=height,
-        beads=stated.joint.beads,
-        overlap=stated.joint.bead_overlap,
-        sources=stated.sources,
-    )
-
-
-BUILDERS: dict[str, Callable[[_Stated], Geometry]] = {
-    "square groove": _square,
-    "single V": _v(SingleV),
-    "double V": _v(DoubleV),
-    "single bevel": _bevel(SingleBevel),
-    "double bevel": _bevel(DoubleBevel),
-    "J groove": _j,
-    "U groove": _u,
-    "tee fillet": _tee,
-    "lap fillet": _lap,
-    "outside corner": _corner,
-    "edge": _edge,
-    "flare bevel": _flare,
-    "bead": _bead,
-    "padding": _padding,
+BUILDERS: dict[str, tuple[type[Geometry], Callable[[_Stated], dict[str, Any]]]] = {
+    "square groove": (SquareGroove, _groove),
+    "single V": (SingleV, _two_sided),
+    "double V": (DoubleV, _two_sided),
+    "single bevel": (SingleBevel, _one_sided),
+    "double bevel": (DoubleBevel, _one_sided),
+    "J groove": (JGroove, _j),
+    "U groove": (UGroove, _u),
+    "tee fillet": (TeeFillet, _fillet),
+    "lap fillet": (LapFillet, _lap),
+    "outside corner": (OutsideCorner, _corner),
+    "edge": (Edge, _edge),
+    "flare bevel": (FlareBevel, _flare),
+    "bead": (Bead, _bead),
+    "padding": (Padding, _padding),
 }
+"""The geometry of each kind of joint, and what it takes of what is stated."""
 
 
 def _listed(names: Iterable[str]) -> str:
@@ -299,8 +250,7 @@ def build(joint: spec.Joint, thickness_m: float) -> Geometry:
     JointError
         If the kind has no geometry, a number is missing or cannot be; `where` names its key.
     """
-    make = BUILDERS.get(joint.kind)
-    if make is None:
+    if joint.kind not in BUILDERS:
         raise JointError(
             "kind",
             _(
@@ -310,4 +260,6 @@ def build(joint: spec.Joint, thickness_m: float) -> Geometry:
             ),
             tuple(BUILDERS),
         )
-    return make(_Stated(joint, thickness_m, {"thickness": _("setup: thickness")}))
+    geometry, numbers = BUILDERS[joint.kind]
+    stated = _Stated(joint, thickness_m, {"thickness": _("setup: thickness")})
+    return geometry(**numbers(stated), sources=stated.sources)
