@@ -13,6 +13,7 @@ from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
 from curriculum.models import Assignment, Criterion, Exercise, Session, Setup, ShopClass
+from grading.core.verdict import Reading as Taken
 from shared.fields import RangeField
 
 if TYPE_CHECKING:
@@ -25,6 +26,10 @@ class AttemptQuerySet(models.QuerySet["Attempt"]):
         return self.filter(
             models.Q(student=user) | models.Q(shop_class__in=ShopClass.objects.taught_by(user))
         )
+
+    def running(self) -> Self:
+        """Those that are welded or wait for their verdict; an assignment has one at most."""
+        return self.filter(state__in=(Attempt.State.STARTED, Attempt.State.LOGGED))
 
     def to_judge(self) -> Self:
         """Logged and not yet judged, oldest first."""
@@ -104,6 +109,11 @@ class Attempt(models.Model):
     def get_absolute_url(self) -> str:
         return reverse("grading:attempt", args=[self.pk])
 
+    @property
+    def last_verdict(self) -> Verdict | None:
+        """The verdict that counts; no query where verdicts are prefetched."""
+        return next(reversed(self.verdicts.all()), None)
+
 
 class HoldTap(models.Model):
     """An instructor has looked at a hold point of an attempt."""
@@ -152,6 +162,11 @@ class Reading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.attempt_id} {self.criterion_id}"
+
+    @property
+    def taken(self) -> Taken:
+        """The reading as the core judges it."""
+        return Taken(value=self.value, passed=self.passed, detail=self.detail)
 
 
 class Verdict(models.Model):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from django.contrib import messages
-from django.db.models import Q
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -26,6 +25,7 @@ from curriculum.views.common import (
     go_back,
     not_taken,
     own_class,
+    own_classes,
     own_session,
     session_url,
     url_if,
@@ -38,8 +38,8 @@ from shared.people.once import once_only
 
 
 def _here(request: AppRequest, shop_class: ShopClass) -> list[Enrolment]:
-    stays = Q(left__isnull=True) | Q(left__gt=request.campus.today())
-    return list(shop_class.enrolments.filter(stays).select_related("student"))
+    staying = shop_class.enrolments.staying(request.campus.today())
+    return list(staying.select_related("student"))
 
 
 @require_http_methods(["GET", "POST"])
@@ -162,9 +162,8 @@ def _open(shop_class: ShopClass) -> list[Assignment]:
 @once_only
 def assignment_withdraw(request: AppRequest, pk: int) -> HttpResponse:
     """Take back an open assignment."""
-    classes = ShopClass.objects.taught_by(request.user).filter(campus=request.campus)
     assignment = get_object_or_404(
-        Assignment.objects.filter(shop_class__in=classes.values("pk")).select_related(
+        Assignment.objects.filter(shop_class__in=own_classes(request).values("pk")).select_related(
             "shop_class__campus", "student", "exercise"
         ),
         pk=pk,

@@ -11,8 +11,9 @@ from django.utils.http import url_has_allowed_host_and_scheme
 from django.utils.translation import gettext_lazy as _
 
 from curriculum.models import Session, ShopClass
+from curriculum.models.classes import ShopClassQuerySet
 from shared.http import AppRequest
-from shared.people.models import Role
+from shared.people.models import Role, User
 
 PAGES: list[tuple[Any, str, bool]] = [
     # label, page, for those alone who may change the class
@@ -33,17 +34,25 @@ def read_class(request: AppRequest, pk: int) -> ShopClass:
     return get_object_or_404(found.select_related("campus"), pk=pk)
 
 
+def own_classes(request: AppRequest) -> ShopClassQuerySet:
+    """Return the classes of this campus that the person teaches or manages."""
+    return ShopClass.objects.taught_by(request.user).filter(campus=request.campus)
+
+
 def own_class(request: AppRequest, pk: int) -> ShopClass:
     """Return a class of this campus that the person teaches or manages, or answer 404."""
-    found = ShopClass.objects.taught_by(request.user).filter(campus=request.campus)
-    return get_object_or_404(found.select_related("campus"), pk=pk)
+    return get_object_or_404(own_classes(request).select_related("campus"), pk=pk)
 
 
 def own_session(request: AppRequest, pk: int) -> Session:
     """Return a session of such a class, or answer 404."""
-    classes = ShopClass.objects.taught_by(request.user).filter(campus=request.campus)
-    found = Session.objects.filter(shop_class__in=classes.values("pk"))
+    found = Session.objects.filter(shop_class__in=own_classes(request).values("pk"))
     return get_object_or_404(found.select_related("shop_class__campus"), pk=pk)
+
+
+def student_of(shop_class: ShopClass, pk: int) -> User:
+    """Return a student of the class, who may have left it, or answer 404."""
+    return get_object_or_404(User.objects.filter(enrolments__shop_class=shop_class), pk=pk)
 
 
 def may_change(request: AppRequest, shop_class: ShopClass) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from curriculum.core.codes import LETTERS, class_codes
 
-__all__ = ["LETTERS", "MARK_MAX", "attempt_letters", "class_codes", "mark"]
+__all__ = ["LETTERS", "MARK_MAX", "as_stamped", "attempt_letters", "class_codes", "mark"]
 
 MARK_MAX = 16
 
@@ -18,6 +18,11 @@ def attempt_letters(attempt_no: int) -> str:
         attempt_no, rest = divmod(attempt_no - 1, len(LETTERS))
         letters = LETTERS[rest] + letters
     return letters
+
+
+def as_stamped(typed: str) -> str:
+    """Return a mark as it is stamped, from one typed in any case and with blanks."""
+    return "".join(typed.split()).upper()
 
 
 def mark(student_short: str, exercise_number: str, attempt_no: int) -> str:

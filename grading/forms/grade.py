@@ -11,6 +11,7 @@ from django.utils.translation import gettext_lazy as _
 from curriculum.core import spec
 from curriculum.services.sheet import said
 from grading.core import taken
+from grading.core.marks import as_stamped
 from grading.core.verdict import Reading as Taken
 from grading.models import Decision, Reading, Verdict
 from grading.services.attempts import Said
@@ -72,7 +73,7 @@ class GradeForm(forms.Form):
                 if one.kind == "bend":
                     self.readings[pk] = self._bend(pk, one, text, cleaned)
                 elif row is not None and text == _shown(one, row):
-                    self.readings[pk] = Said(taken=_taken(row), typed=row.typed)
+                    self.readings[pk] = Said(taken=row.taken, typed=row.typed)
                 else:
                     self.readings[pk] = read_said(one, text)
             except (UnitError, taken.ReadingRefused) as error:
@@ -105,7 +106,7 @@ class GradeForm(forms.Form):
     def stated(self) -> dict[int, Taken]:
         """Return the readings to reckon with: those in the form, before it is sent those stored."""
         if not self.is_bound:
-            return {pk: _taken(row) for pk, row in self.standing.items()}
+            return {pk: row.taken for pk, row in self.standing.items()}
         self.is_valid()
         return {pk: said.taken for pk, said in self.readings.items() if said is not None}
 
@@ -123,10 +124,6 @@ def read_said(one: spec.Criterion, text: str) -> Said | None:
 def refusal(error: UnitError | taken.ReadingRefused) -> str:
     """Return what a refused text should have been, in the reader's language."""
     return translated(error) if isinstance(error, UnitError) else said(error.sentence)
-
-
-def _taken(row: Reading) -> Taken:
-    return Taken(value=row.value, passed=row.passed, detail=row.detail)
 
 
 def _shown(one: spec.Criterion, row: Reading | None) -> str:
@@ -164,7 +161,7 @@ class MarkForm(forms.Form):
     mark = forms.CharField(label=_("Mark"), max_length=16)
 
     def clean_mark(self) -> str:
-        return "".join(str(self.cleaned_data["mark"]).split()).upper()
+        return as_stamped(str(self.cleaned_data["mark"]))
 
 
 def is_pk(text: str) -> bool:

@@ -12,6 +12,7 @@ from django.utils.translation import gettext_lazy
 
 from curriculum.core import spec
 from grading.core import taken
+from grading.core.marks import as_stamped
 from grading.forms.grade import read_said, refusal
 from grading.models import Attempt, Verdict
 from grading.services.attempts import Said
@@ -53,7 +54,7 @@ class LineForm(forms.Form):
         self.said: dict[int, Said] = {}
 
     def clean_mark(self) -> str:
-        return "".join(str(self.cleaned_data.get("mark") or "").split()).upper()
+        return as_stamped(str(self.cleaned_data.get("mark") or ""))
 
     @property
     def says_nothing(self) -> bool:

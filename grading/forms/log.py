@@ -14,9 +14,10 @@ from curriculum.core.limits import allowed
 from curriculum.models import Criterion
 from curriculum.services.sheet import said
 from grading.core import taken
+from grading.forms.grade import refusal
 from grading.models import Attempt
 from grading.services.attempts import Said
-from shared.fields import MeasureFormField, translated
+from shared.fields import MeasureFormField
 from shared.templatetags.quantities import plain
 from shared.units import Measure, UnitError
 
@@ -102,10 +103,8 @@ class LogForm(forms.Form):
                 continue
             try:
                 self.readings[row.pk] = Said(taken=taken.read(one, text), typed=text)
-            except UnitError as error:
-                self.add_error(name, translated(error))
-            except taken.ReadingRefused as error:
-                self.add_error(name, said(error.sentence))
+            except (UnitError, taken.ReadingRefused) as error:
+                self.add_error(name, refusal(error))
         return cleaned
 
     def values(self) -> dict[str, Any]:

@@ -127,9 +127,7 @@ def start_attempt(
     assignment.refresh_from_db(fields=["state"])
     if assignment.state != Assignment.State.OPEN:
         raise NotOpen
-    running = assignment.attempts.filter(
-        state__in=[Attempt.State.STARTED, Attempt.State.LOGGED]
-    ).first()
+    running = assignment.attempts.running().first()
     if running is not None:
         raise CouponRunning(running)
     setup = newest_setup(assignment)

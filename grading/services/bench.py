@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
@@ -102,7 +101,7 @@ def bench_context(attempt: Attempt, form: GradeForm | None = None) -> dict[str, 
         for (pk, _one), outcome in zip(rubric.criteria.items(), result.outcomes, strict=True)
     ]
     bends = ["bend press"] if any(one.kind == "bend" for one in rubric.criteria.values()) else []
-    current = attempt.verdicts.last()
+    current = attempt.last_verdict
     return {
         "attempt": attempt,
         "version": attempt.setup.version,
@@ -161,8 +160,7 @@ def _line(
     one = rubric.criteria[pk]
     limit = limit_for(one, rubric.thickness)
     text = form.text(f"c{pk}")
-    names = GAUGE_PICKS | {k: v for k, v in PICKS.items() if k not in GAUGE_PICKS}
-    words = names if one.kind == "gauge" else PICKS
+    words = _pick_words(one)
     bend = one.kind == "bend"
     own_text = taken.write(one, own.value, own.passed, own.detail) if own else ""
     unit = taken.unit_of(one)
@@ -190,6 +188,10 @@ def _line(
     )
 
 
+def _pick_words(one: spec.Criterion) -> dict[str, Any]:
+    return PICKS | GAUGE_PICKS if one.kind == "gauge" else PICKS
+
+
 def _wanted(one: spec.Criterion, limit: Limit, outcome: Outcome) -> str:
     if one.kind == "gauge" and limit == Limit(None, None):
         return _("the gauge goes")
@@ -200,7 +202,7 @@ def _own(one: spec.Criterion, text: str, unit: str) -> str:
     """Return the student's own reading in words, where there is no ruler to show it."""
     if not text or one.kind in ("measured", "share", "counted"):
         return ""
-    word = str((GAUGE_PICKS if one.kind == "gauge" else PICKS).get(text, "")).lower()
+    word = str(_pick_words(one).get(text, "")).lower()
     return word or f"{text} {unit}".strip()
 
 
@@ -266,17 +268,14 @@ def _ruler(
         "limit": said(show_limit(one, limit)),
         "own": own_text or _("none"),
     }
-    return format_html(
-        "{}",
-        SafeString(
-            ruler(
-                step=float(taken.step_of(one)),
-                low=in_unit(limit.low),
-                high=in_unit(limit.high),
-                value=in_unit(value),
-                own=in_unit(own.value if own else None),
-                label=label,
-                top=100.0 if one.kind == "share" else float("inf"),
-            )
-        ),
+    return SafeString(
+        ruler(
+            step=float(taken.step_of(one)),
+            low=in_unit(limit.low),
+            high=in_unit(limit.high),
+            value=in_unit(value),
+            own=in_unit(own.value if own else None),
+            label=label,
+            top=100.0 if one.kind == "share" else float("inf"),
+        )
     )

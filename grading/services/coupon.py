@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from curriculum.core import spec
-from curriculum.core.limits import Allowed, allowed
+from curriculum.core.limits import Allowed
 from curriculum.models import Criterion
 from curriculum.services import to_spec
-from curriculum.services.sheet import pick_setup, said
+from curriculum.services.sheet import pick_setup, said, said_limit
 from grading.core.taken import unit_of
 from grading.core.verdict import Outcome, evaluate
 from grading.core.verdict import Reading as Taken
@@ -49,10 +49,7 @@ def exercise_of(attempt: Attempt) -> tuple[spec.Exercise, spec.Setup, list[Crite
 
 def latest(readings: Iterable[Reading]) -> dict[tuple[int, bool], Taken]:
     """Return the last reading of each criterion pk and side (own or not)."""
-    return {
-        (row.criterion_id, row.own): Taken(value=row.value, passed=row.passed, detail=row.detail)
-        for row in readings
-    }
+    return {(row.criterion_id, row.own): row.taken for row in readings}
 
 
 def coupon_context(attempt: Attempt, *, units: str) -> dict[str, Any]:
@@ -76,7 +73,7 @@ def coupon_context(attempt: Attempt, *, units: str) -> dict[str, Any]:
     lines = [
         Line(
             criterion=one,
-            limit=_said(allowed(one, setup.thickness)),
+            limit=said_limit(one, setup),
             own=outcome(row, one, own=True),
             theirs=outcome(row, one, own=False),
         )
@@ -108,7 +105,3 @@ def state_of(attempt: Attempt, verdict: Verdict | None) -> str:
         Attempt.State.LOGGED: "waiting",
         Attempt.State.VOID: "void",
     }.get(Attempt.State(attempt.state), "waiting")
-
-
-def _said(limit: Allowed) -> Allowed:
-    return Allowed(said(limit.word), limit.bound, limit.range, said(limit.note))

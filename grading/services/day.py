@@ -26,10 +26,11 @@ from curriculum.models import (
 )
 from curriculum.services import to_spec
 from curriculum.services.findings import machine_findings, shown, too_small
+from curriculum.services.places import floor_plan
 from curriculum.services.sheet import pick_setup, said, said_caution, usage_of
 from grading.models import Attempt, HoldTap
 from grading.services.attempts import next_mark
-from grading.services.today import RUNNING
+from grading.services.today import work_state
 
 if TYPE_CHECKING:
     from shared.people.models import User
@@ -61,9 +62,7 @@ class Work:
     @property
     def state(self) -> str:
         """As in `look.STATES`: open (practises), working, or waiting to be judged."""
-        if self.attempt is None:
-            return "open"
-        return "waiting" if self.attempt.state == Attempt.State.LOGGED else "working"
+        return work_state(self.attempt)
 
     @property
     def seen(self) -> int:
@@ -134,24 +133,14 @@ class Day:
 
     def floor(self) -> list[list[tuple[Booth, list[Row]] | None]]:
         """Return the floor plan as rows of places; None where no booth stands."""
-        if not self.booths:
-            return []
         placed: dict[int, list[Row]] = defaultdict(list)
         for row in self.here:
             if row.booth:
                 placed[row.booth.pk].append(row)
-        at = {(booth.row, booth.column): booth for booth in self.booths}
-        lines = sorted({booth.row for booth in self.booths})
-        columns = range(
-            min(booth.column for booth in self.booths),
-            max(booth.column for booth in self.booths) + 1,
-        )
         return [
-            [
-                (booth, placed[booth.pk]) if (booth := at.get((line, column))) else None
-                for column in columns
-            ]
-            for line in lines
+            [(booth, placed[booth.pk]) if booth else None for booth in line]
+            for line in floor_plan(self.booths)
+            if any(line)
         ]
 
 
@@ -217,9 +206,8 @@ def _work(session: Session, enrolments: Sequence[Enrolment]) -> dict[int, Work]:
         open_ones[given.student_id].append(given)
     running = {
         row.assignment_id: row
-        for row in Attempt.objects.filter(
-            shop_class=session.shop_class_id, student__in=students, state__in=RUNNING
-        )
+        for row in Attempt.objects.running()
+        .filter(shop_class=session.shop_class_id, student__in=students)
         .select_related("setup")
         .prefetch_related("hold_taps__by")
     }

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 from curriculum.core import spec
-from curriculum.core.dial import Dialled, dial
-from curriculum.core.limits import Allowed, allowed
-from curriculum.services.sheet import said
+from curriculum.core.dial import Dialled
+from curriculum.core.limits import Allowed
+from curriculum.services.sheet import said_dial, said_limit
 from grading.services.day import Day, Row, Work, cautions_of, cut_list, shades_of
 
 
@@ -71,18 +71,10 @@ def _one(works: list[Work]) -> Welded:
         exercise=first.exercise,
         setup=first.setup,
         version=first.version.version,
-        dial=tuple(
-            replace(row, label=said(row.label), word=said(row.word), note=said(row.note))
-            for row in dial(first.setup, first.exercise.process)
-        ),
+        dial=tuple(said_dial(first.exercise, first.setup)),
         limits=tuple(
-            Limit(number=number, criterion=one, limit=_limit(one, first.setup))
+            Limit(number=number, criterion=one, limit=said_limit(one, first.setup))
             for number, one in enumerate(first.exercise.criteria, start=1)
         ),
         marks=tuple(work.mark for work in works),
     )
-
-
-def _limit(criterion: spec.Criterion, setup: spec.Setup) -> Allowed:
-    found = allowed(criterion, setup.thickness)
-    return replace(found, word=said(found.word), note=said(found.note))

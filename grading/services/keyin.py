@@ -22,7 +22,6 @@ from grading.services.verdicts import (
     reckon,
     record_readings,
     rubric_of,
-    taken,
 )
 
 if TYPE_CHECKING:
@@ -77,9 +76,7 @@ def targets(session: Session) -> dict[str, Target]:
     codes = dict(shop_class.enrolments.values_list("student_id", "code"))
     running = {
         one.assignment_id: one
-        for one in shop_class.attempts.filter(
-            state__in=[Attempt.State.STARTED, Attempt.State.LOGGED]
-        ).select_related("setup__version")
+        for one in shop_class.attempts.running().select_related("setup__version")
     }
     rubrics = _Rubrics(shop_class, running)
     used: dict[tuple[int, int], list[str]] = {}
@@ -193,10 +190,10 @@ def _add_used(attempt: Attempt, line: Line) -> None:
         if value is None or _figures(before) == _figures(value):
             continue
         if before is not None:
-            field = name.removeprefix("used_")
+            column = name.removeprefix("used_")
             stated = getattr(before, "typed", "") or before
             message = _("Handed in on the tablet with %(stated)s; leave this empty to keep it.")
-            raise LineRefused(line.place, field, message % {"stated": stated})
+            raise LineRefused(line.place, column, message % {"stated": stated})
         setattr(attempt, name, value)
     attempt.save()
 
@@ -209,7 +206,7 @@ def _figures(value: Range | float | None) -> tuple[float | None, ...]:
 
 def _judge(attempt: Attempt, line: Line, by: User, now: datetime) -> None:
     record_readings(attempt=attempt, readings=line.readings, by=by, now=now)
-    stands = {pk: taken(row) for pk, row in last_readings(attempt, own=False).items()}
+    stands = {pk: row.taken for pk, row in last_readings(attempt, own=False).items()}
     computed = reckon(rubric_of(attempt), stands).verdict
     kind, reason = line.verdict or computed, line.reason
     if kind not in Verdict.Kind.values:

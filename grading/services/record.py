@@ -10,8 +10,8 @@ from curriculum.models import Attendance, Session, ShopClass
 from grading.core.standing import Standing
 from grading.models import Attempt, Verdict
 from grading.services.coupon import state_of
-from grading.services.standing import Key, PlannedTask, planned_tasks, standings
-from grading.services.today import STATE_OF, classes_of
+from grading.services.standing import SIGNS, Key, PlannedTask, planned_tasks, standings
+from grading.services.today import classes_of
 
 if TYPE_CHECKING:
     from shared.people.models import Campus, User
@@ -43,7 +43,7 @@ class PathStep:
 
     @property
     def state(self) -> str:
-        return STATE_OF[self.standing.state]
+        return SIGNS[self.standing.state]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +63,7 @@ def coupons_of(student: User, shop_class: ShopClass) -> list[Coupon]:
         .prefetch_related("verdicts")
         .order_by("started_at", "pk")
     )
-    return [Coupon(attempt=row, verdict=next(reversed(row.verdicts.all()), None)) for row in rows]
+    return [Coupon(attempt=row, verdict=row.last_verdict) for row in rows]
 
 
 def hours_of(student: User, shop_class: ShopClass) -> Hours:

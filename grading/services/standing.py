@@ -18,6 +18,17 @@ if TYPE_CHECKING:
 
 Key = tuple[int, str]
 """Exercise pk and setup key."""
+SIGNS = {
+    "passed": "pass",
+    "redo": "redo",
+    "working": "working",
+    "to_be_judged": "waiting",
+    "credited": "credited",
+    "moved_on": "moved_on",
+    "open": "open",
+    "not_open": "locked",
+}
+"""How a standing is shown: its name in `shared.templatetags.look.STATES`."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

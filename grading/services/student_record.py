@@ -12,23 +12,12 @@ from grading.core import taken
 from grading.core.standing import OPEN, Standing
 from grading.forms.log import PICKED
 from grading.models import Attempt, Decision, PracticeLook, Reading, Verdict
-from grading.services.standing import PlannedTask, planned_tasks, standings
+from grading.services.standing import SIGNS, PlannedTask, planned_tasks, standings
 from grading.services.verdicts import last_readings, why_said
 
 if TYPE_CHECKING:
     from curriculum.models import ShopClass
     from shared.people.models import User
-
-SIGNS = {
-    "passed": "pass",
-    "redo": "redo",
-    "working": "working",
-    "to_be_judged": "waiting",
-    "credited": "credited",
-    "moved_on": "moved_on",
-    "open": "open",
-    "not_open": "locked",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,7 +166,7 @@ def _beside_the_plan(planned: set[tuple[int, str]], attempts: list[Attempt]) -> 
 
 
 def _coupon(one: Attempt) -> CouponRow:
-    verdict = next(reversed(one.verdicts.all()), None)
+    verdict = one.last_verdict
     sign = {"started": "working", "logged": "waiting"}.get(one.state)
     theirs, own = last_readings(one, own=False), last_readings(one, own=True)
     readings = []

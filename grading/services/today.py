@@ -16,14 +16,13 @@ from curriculum.models import (
     Session,
     Setup,
     ShopClass,
-    Signoff,
 )
 from curriculum.services.sheet import sheet_context
-from curriculum.services.signoffs import signoffs_of
+from curriculum.services.signoffs import missing_signoffs
 from grading.core.standing import Standing
 from grading.models import Attempt, Verdict
 from grading.services.attempts import newest_setup, next_mark, session_at
-from grading.services.standing import Key, PlannedTask, planned_tasks, standings
+from grading.services.standing import Key, PlannedTask, next_for, planned_tasks, standings
 from grading.services.verdicts import why_said
 
 if TYPE_CHECKING:
@@ -31,18 +30,12 @@ if TYPE_CHECKING:
 
     from shared.people.models import Campus, User
 
-RUNNING = (Attempt.State.STARTED, Attempt.State.LOGGED)
-STATE_OF = {
-    "not_open": "locked",
-    "open": "open",
-    "working": "working",
-    "to_be_judged": "waiting",
-    "redo": "redo",
-    "passed": "pass",
-    "credited": "credited",
-    "moved_on": "moved_on",
-}
-"""How a standing is shown: its name in `shared.templatetags.look.STATES`."""
+
+def work_state(running: Attempt | None) -> str:
+    """Return how work is shown by its running coupon: open, working, or waiting to be judged."""
+    if running is None:
+        return "open"
+    return "waiting" if running.state == Attempt.State.LOGGED else "working"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,9 +59,7 @@ class Given:
 
     @property
     def state(self) -> str:
-        if self.attempt is None:
-            return "open"
-        return "waiting" if self.attempt.state == Attempt.State.LOGGED else "working"
+        return work_state(self.attempt)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,8 +88,7 @@ def given_to(student: User, campus: Campus) -> list[Given]:
         .select_related("exercise", "shop_class__campus", "session")
     )
     running = {
-        row.assignment_id: row
-        for row in Attempt.objects.filter(assignment__in=rows, state__in=RUNNING)
+        row.assignment_id: row for row in Attempt.objects.running().filter(assignment__in=rows)
     }
     versions = {
         row.exercise_id: row
@@ -122,7 +112,8 @@ def given_to(student: User, campus: Campus) -> list[Given]:
 def running_coupon(assignment: Assignment) -> Attempt | None:
     """Return the coupon that is welded now or waits for its verdict."""
     return (
-        Attempt.objects.filter(assignment=assignment, state__in=RUNNING)
+        Attempt.objects.running()
+        .filter(assignment=assignment)
         .select_related("setup")
         .prefetch_related("hold_taps__by")
         .first()
@@ -188,7 +179,7 @@ def today_context(*, given: Given, units: str, now: datetime) -> dict[str, Any]:
         "sheet": sheet,
         **sheet,
         "steps": steps(version, running, assignment),
-        "missing_signoffs": missing_signoffs(student, assignment.shop_class.campus, version),
+        "missing_signoffs": missing_signoffs(assignment.shop_class, [student], version)[student.pk],
     }
 
 
@@ -197,14 +188,6 @@ def _place_in_term(session: Session | None) -> tuple[int, int] | None:
         return None
     dates = list(session.shop_class.sessions.values_list("pk", flat=True))
     return dates.index(session.pk) + 1, len(dates)
-
-
-def missing_signoffs(student: User, campus: Campus, version: ExerciseVersion) -> list[str]:
-    """Return the sign-offs that the exercise needs and the student does not hold."""
-    held = set(
-        Signoff.objects.filter(student=student, campus=campus).values_list("name", flat=True)
-    )
-    return [name for name in signoffs_of(version) if name not in held]
 
 
 def steps(version: ExerciseVersion, running: Attempt | None, assignment: Assignment) -> list[Step]:
@@ -286,6 +269,4 @@ def coming(assignment: Assignment) -> dict[str, Any]:
 
 def could_be_next(student: User, campus: Campus) -> list[tuple[ShopClass, list[PlannedTask]]]:
     """Return for each class of today what the student may be given, at most three tasks each."""
-    from grading.services.standing import next_for
-
     return [(one, next_for(student, one)[:3]) for one in classes_of(student, campus)]

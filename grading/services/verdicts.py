@@ -71,11 +71,6 @@ def _is_empty(row: Reading) -> bool:
     return row.value is None and row.passed is None and not row.detail
 
 
-def taken(row: Reading) -> Taken:
-    """Return a stored reading as the core's."""
-    return Taken(value=row.value, passed=row.passed, detail=row.detail)
-
-
 def reckon(rubric: Rubric, readings: Mapping[int, Taken]) -> Result:
     """Hold readings, by criterion pk, against the rubric."""
     named = {rubric.criteria[pk].name: one for pk, one in readings.items()}
@@ -94,7 +89,7 @@ def why_said(verdict: Verdict) -> str:
         for row in verdict.attempt.readings.all()
         if not row.own and row.at <= verdict.at
     }
-    read = {pk: taken(row) for pk, row in standing.items() if not _is_empty(row)}
+    read = {pk: row.taken for pk, row in standing.items() if not _is_empty(row)}
     why = reckon(rubric_of(verdict.attempt), read).why
     return said(why) if str(why) == verdict.why else verdict.why
 
@@ -114,7 +109,7 @@ def record_readings(
     for pk, stated in readings.items():
         old = standing.get(pk)
         new = stated or Said(taken=NOTHING)
-        if (taken(old) if old else NOTHING) != new.taken:
+        if (old.taken if old else NOTHING) != new.taken:
             changed[pk] = new
     return write_readings(attempt=attempt, readings=changed, own=False, by=by, now=now)
 
@@ -137,7 +132,7 @@ def confirm(*, attempt: Attempt, kind: str, by: User, now: datetime, reason: str
     if row.state == Attempt.State.STARTED:
         row = log_attempt(attempt=row, by=by, now=now, on_paper=True)
     before = row.verdicts.order_by("pk").last()
-    result = reckon(rubric_of(row), {k: taken(v) for k, v in last_readings(row, own=False).items()})
+    result = reckon(rubric_of(row), {k: v.taken for k, v in last_readings(row, own=False).items()})
     reason = " ".join(reason.split())[:300]
     is_void = kind == Verdict.Kind.VOID
     if not reason and (is_void or kind != result.verdict or (before and before.kind != kind)):

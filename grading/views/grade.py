@@ -6,7 +6,6 @@ from typing import Any
 from urllib.parse import urlencode
 
 from django.contrib import messages
-from django.db.models import QuerySet
 from django.http import HttpResponse, HttpResponseRedirect
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
@@ -15,7 +14,13 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_GET, require_POST, require_safe
 
 from curriculum.models import Assignment, Exercise, ShopClass
-from curriculum.views.common import class_context, go_back
+from curriculum.views.common import (
+    class_context,
+    go_back,
+    own_class,
+    own_classes,
+    student_of,
+)
 from grading.forms.grade import (
     DecisionForm,
     LookForm,
@@ -36,19 +41,15 @@ from grading.services.standing import next_for, standings
 from grading.services.verdicts import NeedsReason, NothingToTakeBack
 from shared.http import render_page
 from shared.people.access import AppRequest, role_required
-from shared.people.models import Role, User
+from shared.people.models import Role
 from shared.people.once import once_only
 
 NEXT_OFFERED = 3
 
 
-def _classes(request: AppRequest) -> QuerySet[ShopClass]:
-    return ShopClass.objects.taught_by(request.user).filter(campus=request.campus)
-
-
 def _attempts(request: AppRequest) -> AttemptQuerySet:
     """Those whose class the person teaches or runs; never a student's own as such."""
-    return Attempt.objects.filter(shop_class__in=_classes(request))
+    return Attempt.objects.filter(shop_class__in=own_classes(request))
 
 
 def _waiting(shop_class: ShopClass) -> AttemptQuerySet:
@@ -65,7 +66,7 @@ def _done(request: AppRequest) -> dict[str, Any]:
     attempt = _attempts(request).for_grading().filter(pk=pk).first()
     if attempt is None:
         return {}
-    verdict = attempt.verdicts.last()
+    verdict = attempt.last_verdict
     found: dict[str, Any] = {"done": attempt, "done_verdict": verdict, "offered": []}
     if verdict and verdict.kind == Verdict.Kind.PASS:
         given = set(
@@ -89,7 +90,7 @@ def _done(request: AppRequest) -> dict[str, Any]:
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 def queue(request: AppRequest, pk: int) -> HttpResponse:
     """Coupons to judge, oldest first; a typed mark opens its coupon."""
-    shop_class = get_object_or_404(_classes(request), pk=pk)
+    shop_class = own_class(request, pk)
     form = MarkForm(request.GET if "mark" in request.GET else None)
     if form.is_valid():
         found = shop_class.attempts.filter(mark=form.cleaned_data["mark"]).first()
@@ -261,11 +262,6 @@ def _task(request: AppRequest, form: TaskForm) -> tuple[Exercise, str]:
     return get_object_or_404(Exercise.objects.of_campus(request.campus), pk=pk), key
 
 
-def student_of(request: AppRequest, shop_class: ShopClass, pk: int) -> User:
-    """Return a student of the class, who may have left it; else 404."""
-    return get_object_or_404(User.objects.filter(enrolments__shop_class=shop_class), pk=pk)
-
-
 @require_POST
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 @once_only
@@ -273,8 +269,8 @@ def decide(request: AppRequest, pk: int, student: int) -> HttpResponse:
     """Credit a setup, let the student move on, or take that back; always with a reason."""
     from grading.views.progress import record_page  # the page this form stands on
 
-    shop_class = get_object_or_404(_classes(request).select_related("campus"), pk=pk)
-    person = student_of(request, shop_class, student)
+    shop_class = own_class(request, pk)
+    person = student_of(shop_class, student)
     form = DecisionForm(request.POST)
     if not form.is_valid():
         return record_page(request, shop_class, person, form)
@@ -304,7 +300,7 @@ def decide(request: AppRequest, pk: int, student: int) -> HttpResponse:
 def practice_look(request: AppRequest, pk: int) -> HttpResponse:
     """Note that practice was looked at, without a grade."""
     assignment = get_object_or_404(
-        Assignment.objects.filter(shop_class__in=_classes(request)).select_related(
+        Assignment.objects.filter(shop_class__in=own_classes(request)).select_related(
             "shop_class__campus", "student"
         ),
         pk=pk,

@@ -7,14 +7,15 @@ from typing import Any
 from django.contrib import messages
 from django.forms import formset_factory
 from django.http import HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 from django.views.decorators.http import require_http_methods
 
-from curriculum.models import Session, ShopClass
-from curriculum.views.common import class_context
+from curriculum.models import Session
+from curriculum.views.common import class_context, own_session
+from grading.core.marks import as_stamped
 from grading.forms.keyin import LINES_MAX, LineForm
 from grading.services.attempts import CouponRunning, NotOpen
 from grading.services.keyin import Line, LineRefused, Target, key_in, targets
@@ -34,10 +35,7 @@ LineFormSet = formset_factory(
 @once_only
 def keyin(request: AppRequest, pk: int) -> HttpResponse:
     """Show the lines of a session's sheet; store them all, or show each error at its place."""
-    classes = ShopClass.objects.taught_by(request.user).filter(campus=request.campus)
-    session = get_object_or_404(
-        Session.objects.filter(shop_class__in=classes).select_related("shop_class__campus"), pk=pk
-    )
+    session = own_session(request, pk)
     known = targets(session)
     if request.method == "POST":
         forms = LineFormSet(request.POST, prefix="line")
@@ -59,7 +57,7 @@ def keyin(request: AppRequest, pk: int) -> HttpResponse:
 
 
 def _mark(form: LineForm) -> str:
-    return "".join(str(form["mark"].value() or "").split()).upper()
+    return as_stamped(str(form["mark"].value() or ""))
 
 
 def _read(forms: Any, known: dict[str, Target], session: Session) -> list[Line]:

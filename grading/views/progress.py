@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import Any
 
 from django.db import transaction
-from django.db.models import QuerySet
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -17,12 +16,14 @@ from django.utils.translation import ngettext
 from django.views.decorators.http import require_POST, require_safe
 
 from curriculum.models import Exercise, ExerciseVersion, ShopClass
-from curriculum.views.common import class_context
+from curriculum.services.sheet_paper import paper_size
+from curriculum.views.common import class_context, own_class, own_classes, student_of
 from grading.core.standing import NOT_OPEN, REDO, Step
 from grading.forms.grade import DecisionForm
 from grading.services.progress import Progress, Row, progress_of
 from grading.services.results import RESULT_COLUMNS, result_rows, results_of
-from grading.services.student_record import SIGNS, record_of
+from grading.services.standing import SIGNS
+from grading.services.student_record import record_of
 from shared.charts import mark_svg
 from shared.http import csv_response, render_page
 from shared.paper import paper_response, qr_svg
@@ -34,23 +35,11 @@ from shared.templatetags.look import STATES
 TONES = {"": "is-ink"}
 
 
-def _classes(request: AppRequest) -> QuerySet[ShopClass]:
-    return (
-        ShopClass.objects.taught_by(request.user)
-        .filter(campus=request.campus)
-        .select_related("campus")
-    )
-
-
-def _student(shop_class: ShopClass, pk: int) -> User:
-    return get_object_or_404(User.objects.filter(enrolments__shop_class=shop_class), pk=pk)
-
-
 @require_safe
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 def progress(request: AppRequest, pk: int) -> HttpResponse:
     """Students by exercises, those who need somebody first."""
-    shop_class = get_object_or_404(_classes(request), pk=pk)
+    shop_class = own_class(request, pk)
     found = progress_of(shop_class, today=shop_class.campus.today(), now=timezone.now())
     key = [(name, STATES[name].word) for name in SIGNS.values() if name != "locked"]
     context = {
@@ -140,8 +129,8 @@ def _cell(exercise: int, step: Step, coupons: int) -> tuple[str, str]:
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 def record(request: AppRequest, pk: int, student: int) -> HttpResponse:
     """A student's record: attempts, readings, hours, decisions."""
-    shop_class = get_object_or_404(_classes(request), pk=pk)
-    return record_page(request, shop_class, _student(shop_class, student))
+    shop_class = own_class(request, pk)
+    return record_page(request, shop_class, student_of(shop_class, student))
 
 
 def record_page(
@@ -169,15 +158,15 @@ def _record_context(shop_class: ShopClass, student: User) -> dict[str, Any]:
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 def record_pdf(request: AppRequest, pk: int, student: int) -> HttpResponse:
     """The record on paper, for the student's file."""
-    shop_class = get_object_or_404(_classes(request), pk=pk)
-    person = _student(shop_class, student)
+    shop_class = own_class(request, pk)
+    person = student_of(shop_class, student)
     url = request.build_absolute_uri(reverse("grading:record", args=[pk, student]))
     return paper_response(
         request,
         "grading/record_print.html",
         _record_context(shop_class, person) | {"qr": qr_svg(url)},
         filename=f"record-{shop_class.pk}-{person.pk}.pdf",
-        size=shop_class.campus.paper,  # type: ignore[arg-type]
+        size=paper_size(shop_class.campus),
     )
 
 
@@ -187,7 +176,7 @@ def exercise_results(request: AppRequest, pk: int) -> HttpResponse:
     """What came of one exercise in the classes one teaches; a fragment for the exercise's page."""
     readable = Exercise.objects.visible_to(request.user).filter(campus=request.campus)
     exercise = get_object_or_404(readable, pk=pk)
-    found = results_of(exercise, list(_classes(request)))
+    found = results_of(exercise, list(own_classes(request).select_related("campus")))
     title = ExerciseVersion.objects.newest().get(exercise=exercise).title
     context = {"exercise": exercise, "title": title, "found": found}
     return render_page(
@@ -201,7 +190,7 @@ def exercise_results(request: AppRequest, pk: int) -> HttpResponse:
 @transaction.atomic
 def results_csv(request: AppRequest, pk: int) -> HttpResponse:
     """Hand out all results of a class as CSV, and note that it was done."""
-    shop_class = get_object_or_404(_classes(request), pk=pk)
+    shop_class = own_class(request, pk)
     rows = result_rows(shop_class)
     audit(
         request.user,

@@ -16,7 +16,7 @@ from django.views.decorators.http import require_GET, require_POST
 
 from curriculum.models import Session, ShopClass
 from curriculum.services.sheet_paper import paper_size
-from curriculum.views.common import go_back, not_taken, own_session
+from curriculum.views.common import go_back, not_taken, own_classes, own_session
 from grading.models import Attempt
 from grading.services.attempts import NoHoldPoint, session_at, tap_hold
 from grading.services.day import Day, load_day
@@ -27,11 +27,11 @@ from shared.people.models import Role
 from shared.people.once import once_only
 
 
-def own_classes(request: AppRequest) -> list[ShopClass]:
+def running_classes(request: AppRequest) -> list[ShopClass]:
     """Return the running classes of this campus that the person teaches, else manages."""
     classes = list(
-        ShopClass.objects.taught_by(request.user)
-        .filter(campus=request.campus, closed_at=None)
+        own_classes(request)
+        .filter(closed_at=None)
         .select_related("campus")
         .order_by("starts", "name")
     )
@@ -53,7 +53,7 @@ def coming_session(shop_class: ShopClass) -> Session | None:
 @role_required(Role.INSTRUCTOR, Role.MANAGER)
 def next_session(request: AppRequest) -> HttpResponse:
     """Go to the session that is on or next, of the class named or of the one that meets first."""
-    classes = own_classes(request)
+    classes = running_classes(request)
     wanted = [one for one in classes if str(one.pk) == request.GET.get("class")] or classes
     found = [one for shop_class in wanted if (one := coming_session(shop_class))]
     if found:
@@ -99,7 +99,7 @@ def session(request: AppRequest, pk: int) -> HttpResponse:
         "floor": day.floor(),
         "finding": finding(day),
         "down": sum(booth.is_down for booth in day.booths),
-        "classes": own_classes(request),
+        "classes": running_classes(request),
         "states": Session.State.choices,
     }
     return render(request, "grading/session.html", context)
@@ -123,9 +123,8 @@ def _about(row: Session) -> dict[str, Any]:
 @once_only
 def hold_tap(request: AppRequest, pk: int) -> HttpResponse:
     """Say that a hold point was looked at, or that the tap was a slip."""
-    classes = ShopClass.objects.taught_by(request.user).filter(campus=request.campus)
     attempt = get_object_or_404(
-        Attempt.objects.filter(shop_class__in=classes.values("pk"))
+        Attempt.objects.filter(shop_class__in=own_classes(request).values("pk"))
         .select_related("setup__version", "student"),
         pk=pk,
     )  # fmt: skip
