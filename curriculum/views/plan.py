@@ -18,10 +18,13 @@ from curriculum.core.term_plan import IllegalMove
 from curriculum.forms.plan import EntryForm, MoveForm, PlanSearch, SetupsForm, TargetForm
 from curriculum.models import Exercise, ExerciseVersion, ShopClass
 from curriculum.services import plan as service
-from curriculum.services.plan_page import choices_of, effect, plan_page, setups_of
+from curriculum.services.findings import exercise_booths
+from curriculum.services.plan import setup_keys
+from curriculum.services.plan_page import Row, choices_of, effect, plan_page, setups_of
 from curriculum.views.common import class_context, own_class, read_class, url_if
 from shared.http import AppRequest, render_page
 from shared.people.access import role_required
+from shared.people.context import units_of
 from shared.people.models import Role
 from shared.people.once import BODY_LIMIT, once_only
 from shared.text import fold
@@ -75,11 +78,25 @@ def _plan(
             "sessions": choices_of(known),
             "setups": setups_of(page.selected),
             "effect": effect(known, page.selected.row.pk),
+            "too_small": _too_small(page.selected, units_of(request)),
         }
     status = 422 if refusal else 200
     return render_page(
         request, "curriculum/plan.html", "curriculum/_plan.html", context, status=status
     )
+
+
+def _too_small(row: Row, units: str) -> list[dict[str, Any]]:
+    """Return the booths whose machine does not give what a required setup of an entry asks."""
+    if row.version is None:
+        return []
+    required = setup_keys(row.row, row.version)
+    whole = ExerciseVersion.objects.with_content().get(pk=row.version.pk)
+    return [
+        one
+        for one in exercise_booths(whole, units)
+        if one["setup"] in required and one["finding"].level == "outside"
+    ]
 
 
 def _found(known: service.ClassPlan, search: PlanSearch) -> list[ExerciseVersion]:

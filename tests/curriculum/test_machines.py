@@ -257,6 +257,18 @@ def test_the_assign_page_says_which_booths_cannot(term, given):
     assert "at most 80 A" in page
 
 
+def test_the_plan_says_which_booths_cannot_do_what_is_moved(term, given):
+    booth(term.campus, "B7", rated="60 A", largest="80 A")
+    entry = term.shop_class.plan_entries.get()
+    url = reverse("curriculum:plan", args=[term.shop_class.pk])
+    client = signed_in(term.instructor)
+    assert "B7" not in text(client.get(url))
+    assert "<b>11ga</b> Booths B7 (1 of 1):" in text(client.get(url, {"entry": entry.pk}))
+    entry.required_setups = ["14ga"]
+    entry.save()
+    assert "<b>11ga</b>" not in text(client.get(url, {"entry": entry.pk}))
+
+
 def test_filling_booths_costs_the_same_for_one_student_and_for_nine(
     term, given, django_assert_max_num_queries
 ):
