@@ -110,7 +110,7 @@ class Attempt(models.Model):
         return reverse("grading:attempt", args=[self.pk])
 
     @property
-    def last_verdict(self) -> Verdict | None:
+    def current_verdict(self) -> Verdict | None:
         """The verdict that counts; no query where verdicts are prefetched."""
         return next(reversed(self.verdicts.all()), None)
 

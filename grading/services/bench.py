@@ -101,7 +101,7 @@ def bench_context(attempt: Attempt, form: GradeForm | None = None) -> dict[str, 
         for (pk, _one), outcome in zip(rubric.criteria.items(), result.outcomes, strict=True)
     ]
     bends = ["bend press"] if any(one.kind == "bend" for one in rubric.criteria.values()) else []
-    current = attempt.last_verdict
+    current = attempt.current_verdict
     return {
         "attempt": attempt,
         "version": attempt.setup.version,

@@ -63,7 +63,7 @@ def coupons_of(student: User, shop_class: ShopClass) -> list[Coupon]:
         .prefetch_related("verdicts")
         .order_by("started_at", "pk")
     )
-    return [Coupon(attempt=row, verdict=row.last_verdict) for row in rows]
+    return [Coupon(attempt=row, verdict=row.current_verdict) for row in rows]
 
 
 def hours_of(student: User, shop_class: ShopClass) -> Hours:

@@ -238,7 +238,7 @@ def result_rows(shop_class: ShopClass) -> list[list[Any]]:
     )
     rows = []
     for one in attempts:
-        verdict = one.last_verdict
+        verdict = one.current_verdict
         rows.append(
             [
                 one.student.sort_name,

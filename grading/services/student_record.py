@@ -166,7 +166,7 @@ def _beside_the_plan(planned: set[tuple[int, str]], attempts: list[Attempt]) -> 
 
 
 def _coupon(one: Attempt) -> CouponRow:
-    verdict = one.last_verdict
+    verdict = one.current_verdict
     sign = {"started": "working", "logged": "waiting"}.get(one.state)
     theirs, own = last_readings(one, own=False), last_readings(one, own=True)
     readings = []

@@ -66,7 +66,7 @@ def _done(request: AppRequest) -> dict[str, Any]:
     attempt = _attempts(request).for_grading().filter(pk=pk).first()
     if attempt is None:
         return {}
-    verdict = attempt.last_verdict
+    verdict = attempt.current_verdict
     found: dict[str, Any] = {"done": attempt, "done_verdict": verdict, "offered": []}
     if verdict and verdict.kind == Verdict.Kind.PASS:
         given = set(
