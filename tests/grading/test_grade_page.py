@@ -10,9 +10,13 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from curriculum.core import spec
 from curriculum.models import Assignment
+from grading.core import taken
 from grading.models import Attempt, Decision, PracticeLook, Reading, Verdict
+from grading.services.bench import _own
 from shared.people.models import Role, User
+from shared.units import Measure
 from tests.factories import CampusFactory, UserFactory
 from tests.grading.bench import browser, fields, keyed, read
 from tests.grading.scene import Shop, exercise, shop
@@ -311,3 +315,13 @@ def test_who_reads_a_bend_is_warned_of_the_press(bend: bool, db: None) -> None:
     page = browser(made.instructor).get(reverse("grading:grade", args=[coupon.pk]))
     warned = [word in page.content.decode() for word in ("Bend press.", "29 CFR 1910.212(a)(3)")]
     assert warned == [bend, bend]
+
+
+def test_a_students_own_reading_of_a_gauge_is_said_in_the_readers_words() -> None:
+    sizes = {"min": Measure.of(0.004, "m"), "max": Measure.of(0.005, "m")}
+    gauge = spec.Criterion(name="leg", kind="gauge", **sizes)
+    assert [_own(gauge, pick, "") for pick in taken.choices(gauge)] == [
+        "goes",
+        "too small",
+        "too large",
+    ]
