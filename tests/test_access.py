@@ -215,6 +215,12 @@ ON_A_TABLET = {"people:tablet_pin": 200, "people:own_password": 302}
 Forms = dict[str, Data]
 
 
+@pytest.fixture(autouse=True)
+def no_paper(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Who may print is asked here, not how it looks: laying it out takes longer than the rest."""
+    monkeypatch.setattr("shared.paper.render_pdf", lambda *_args, **_kw: b"%PDF")
+
+
 @pytest.fixture(scope="module")
 def shop(django_db_setup: None, django_db_blocker: Any) -> Iterator[tuple[World, Forms]]:
     """One shop for the module, undone at its end, with each form as its sender fills it in."""
@@ -267,9 +273,11 @@ def test_every_address_and_form_belongs_to_a_url() -> None:
 def test_everybody_gets_what_the_table_says(shop: tuple[World, Forms], viewer: str) -> None:
     """And looking writes nothing, and no answer may be kept or is without the policy."""
     world, forms = shop
-    who, column, wrong = getattr(world, viewer, None), VIEWERS.index(viewer), []
+    column, wrong = VIEWERS.index(viewer), []
+    signed_in = world.client(getattr(world, viewer, None)).cookies
     for name, row in ACCESS.items():
-        client = world.client(who)
+        client = Client()
+        client.cookies.update(signed_in)
         with transaction.atomic():
             answer = asked(client, world, name, forms)
             transaction.set_rollback(True)
@@ -308,10 +316,12 @@ def test_a_pin_session_has_the_rights_of_a_student_alone(shop: tuple[World, Form
     for role in (Role.INSTRUCTOR, Role.CLERK, Role.MANAGER):
         Membership.objects.create(user=world.student, campus=world.campus, role=role)
     Teaching.objects.create(shop_class=world.shop_class, instructor=world.student)
-    wrong = []
+    wrong, signed_in = [], world.tablet_client(world.student).cookies
     for name, row in ACCESS.items():
+        client = Client()
+        client.cookies.update(signed_in)
         with transaction.atomic():
-            answer = asked(world.tablet_client(world.student), world, name, forms)
+            answer = asked(client, world, name, forms)
             transaction.set_rollback(True)
         expected = ON_A_TABLET.get(name, row[1])
         if answer.status_code != expected:
