@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from django.db import models, transaction
 
-from curriculum.core import term_plan
+from curriculum.core import booth_load, term_plan
 from curriculum.core.sentence import Sentence as _
 from curriculum.core.term_plan import Booth, Entry, IllegalMove, SessionSlot
 from curriculum.models import (
@@ -72,15 +72,15 @@ class ClassPlan:
         """Return the row of an entry of the core."""
         return next(row for row in self.rows if row.pk == entry)
 
-    def load(self) -> list[term_plan.WeekLoad]:
+    def load(self) -> list[booth_load.WeekLoad]:
         """Return needed and available booth minutes by week."""
-        return term_plan.load(
+        return booth_load.load(
             self.entries, self.slots, self.booths, self.students, **self.chances()
         )
 
     def minutes(self, entry: Entry) -> float:
         """Return the booth minutes an entry takes the class."""
-        return term_plan.booth_minutes(entry, self.students, **self.chances())
+        return booth_load.booth_minutes(entry, self.students, **self.chances())
 
     def chances(self) -> dict[str, Any]:
         """Return how a class repeats and when it moves on."""
@@ -342,7 +342,7 @@ def suggest(*, shop_class: ShopClass, today: date, by: User) -> tuple[Moved, lis
     slots = [
         slot if slot.date >= today else replace(slot, state=term_plan.LOST) for slot in known.slots
     ]
-    found = term_plan.suggest_targets(
+    found = booth_load.suggest_targets(
         to_come, slots, known.booths, known.students, **known.chances()
     )
     moved = store_targets(known, found.targets)

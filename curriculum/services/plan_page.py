@@ -10,7 +10,8 @@ from django.utils.formats import date_format, number_format
 from django.utils.translation import gettext as _
 
 from curriculum.core import spec
-from curriculum.core.term_plan import Entry, ProcessLoad, WeekLoad
+from curriculum.core.booth_load import ProcessLoad, WeekLoad
+from curriculum.core.term_plan import Entry
 from curriculum.models import ExerciseVersion, PlanEntry, Session, ShopClass
 from curriculum.services.plan import ClassPlan, load_plan, setup_keys
 

@@ -8,21 +8,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from curriculum.core.booth_load import booth_minutes, expected_attempts, load, suggest_targets
 from curriculum.core.term_plan import (
     Booth,
     Entry,
     IllegalMove,
     SessionSlot,
     Targets,
-    booth_minutes,
-    expected_attempts,
-    load,
     move,
     order_faults,
     sessions_from_pattern,
     set_target,
     shift_after_lost,
-    suggest_targets,
     target_faults,
 )
 
