@@ -13,8 +13,8 @@ from datetime import date
 
 from curriculum.core.term_plan import Booth, Entry, SessionSlot, Targets
 
-REDO_ODDS = 1.5
-CAP = 6
+REDO_ODDS = 1.5  # a redo multiplies the odds of a pass; common practice, no source
+CAP = 6  # coupons
 
 
 def expected_attempts(first_pass: float, *, redo_odds: float = REDO_ODDS, cap: int = CAP) -> float:
@@ -41,7 +41,11 @@ def expected_attempts(first_pass: float, *, redo_odds: float = REDO_ODDS, cap: i
 def booth_minutes(
     entry: Entry, students: int, *, redo_odds: float = REDO_ODDS, cap: int = CAP
 ) -> float:
-    """Return the booth minutes an entry still takes: practice and the coupons to be expected."""
+    """Return the booth minutes an entry still takes: practice and the coupons to be expected.
+
+    `students`, 0 or more, are those of the class; an entry that says `to_do` counts these instead.
+    Each does every required setup. `redo_odds` and `cap` as in `expected_attempts`.
+    """
     to_do = students if entry.to_do is None else entry.to_do
     attempts = expected_attempts(entry.first_pass, redo_odds=redo_odds, cap=cap)
     return to_do * entry.setups * (entry.practice_minutes + attempts * entry.minutes)
@@ -88,7 +92,7 @@ def load(
     redo_odds: float = REDO_ODDS,
     cap: int = CAP,
 ) -> list[WeekLoad]:
-    """Return needed against available booth minutes, week by week.
+    """Return needed against available booth minutes, week by week, in the order of weeks.
 
     An entry's minutes are spread by net minutes over the sessions from its target to the session
     before the next later target. Entries without a target are left out. Sessions are in order.

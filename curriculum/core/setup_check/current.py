@@ -43,7 +43,8 @@ def envelope(
 ) -> Envelope | None:
     """Return the widest range of the rows of one diameter; between two sizes, of both neighbours.
 
-    None where the diameter lies beyond all rows: nothing is published for it.
+    `diameter` in metres; rows of a table with `diameter_mm`, `low_a`, `high_a` and `source`, which
+    is a key of `titles`. None where the diameter lies beyond all rows: nothing is published for it.
     """
     sizes = sorted({row["diameter_mm"] / 1000 for row in rows})
     near = [size for size in sizes if same_size(diameter, size)]

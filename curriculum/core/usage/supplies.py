@@ -71,7 +71,7 @@ def energy(exercise: Exercise, found: list[Run], times: Times, defaults: Default
 
 
 def air(setup: Setup, gas_time: float, defaults: Defaults) -> Supply | None:
-    """Return the compressed air in m³ as it flows; None where the setup's gas is another."""
+    """Return the compressed air in m³ as it flows for `gas_time` s; None for another gas."""
     if setup.gas is None or not is_air(setup.gas.name):
         return None
     work = Worksheet()
