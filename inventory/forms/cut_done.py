@@ -13,10 +13,12 @@ from django.forms import BoundField
 from django.utils.translation import gettext as _
 
 from inventory.core.cutting import Plan
+from inventory.core.cutting.worklist import marks_of, size_of
 from inventory.core.sizes import Size, of_metres, read_piece, size_text
 from inventory.forms.cutting import day_field, pieces_field
 from inventory.models import CutPart
 from inventory.services.cut_booking import CameOff
+from inventory.services.cutplans import problem_of
 from inventory.services.size_rows import is_flat
 from inventory.services.sized import Made
 from shared.fields import translated
@@ -45,12 +47,16 @@ class CutDoneForm(forms.Form):
         planned: Counter[str] = Counter()
         made: Counter[str] = Counter()
         kept: Counter[Size] = Counter()
+        named: dict[Size, str] = {}
+        marks = marks_of(problem_of(part), plan)
         for layout in plan.layouts:
             planned[layout.stock] += layout.count
             for blank in layout.blanks:
                 made[blank.piece or ""] += layout.count
             for rest in layout.remnants:
-                kept[of_metres(rest.length, rest.width)] += layout.count
+                size = of_metres(rest.length, rest.width)
+                kept[size] += layout.count
+                named[size] = _("Size of %(mark)s") % {"mark": marks.remnants[size_of(rest)]}
         self.stock = [row["id"] for row in part.problem["stock"]]
         self.stock.sort(key=lambda stock: stock not in planned)
         self.planned = frozenset(planned)
@@ -58,16 +64,22 @@ class CutDoneForm(forms.Form):
             self.fields[f"used-{n}"] = pieces_field(names.get(stock, stock), initial=planned[stock])
         for place, piece in enumerate(self.pieces, start=1):
             label = size_text(Size(piece.length_um, piece.width_um), units)
+            if mark := marks.pieces.get(str(place)):
+                label = f"{mark}, {label}"
             self.fields[f"blank-{piece.pk}"] = pieces_field(label, initial=made[str(place)])
+            if piece.wanted_for:
+                self.fields[f"blank-{piece.pk}"].help_text = _("for exercise %(numbers)s") % {
+                    "numbers": piece.wanted_for
+                }
         self.rests = range(len(kept) + SPARE)
         sizes = [*kept.items()]
         for n in self.rests:
-            size, count = sizes[n] if n < len(sizes) else (None, None)
+            left, count = sizes[n] if n < len(sizes) else (None, None)
             self.fields[f"rest-{n}-size"] = forms.CharField(
-                label=_("Size"),
+                label=named[left] if left else _("Size"),
                 required=False,
                 max_length=80,
-                initial=size_text(size, units) if size else "",
+                initial=size_text(left, units) if left else "",
             )
             self.fields[f"rest-{n}-count"] = pieces_field(
                 _("How many"), required=False, initial=count

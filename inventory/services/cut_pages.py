@@ -155,6 +155,8 @@ class StockNames:
                 return _("on the shelf")
             return _("remnant (%(label)s)") % {"label": row.label} if row.label else _("remnant")
         if pack := self.packs.get(stock):
+            if self.size(stock) in pack.name:  # it is said already
+                return _("to be bought")
             return _("to be bought (%(pack)s)") % {"pack": pack.name}
         return _("not there any more")
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
+from time import monotonic
 from typing import Any
 
 from django.utils.translation import gettext as _
@@ -67,7 +68,8 @@ def variants(
 ) -> list[Variant]:
     """Return the part as planned and, beside it, each change that is asked; nothing is stored.
 
-    `asked` is the cleaned `CutWhatIfForm`. All of it takes about `seconds`.
+    `asked` is the cleaned `CutWhatIfForm`. All of it takes about `seconds`, and as long again
+    where blanks are bought cut: how many of them save stock is tried out.
     """
     found = [Variant(words=_("as planned"), plan=plan)]
     changes: list[tuple[Variant, Problem]] = []
@@ -98,10 +100,46 @@ def variants(
         changes.append((Variant(words=other.name, plan=None), replace(problem, machine=machine)))
     each = max(seconds / max(len(changes), 1), LEAST_SECONDS)
     found += [replace(one, plan=solve(changed, seconds=each)) for one, changed in changes]
+    if blank := asked.get("blank"):
+        every = next(one for one in found if one.bought_cut)
+        fewer = _fewest(problem, plan, blank, every, units=units, seconds=seconds)
+        found[found.index(every) : found.index(every) + 1] = [*fewer, every]
     if other and not can_cut(other, part.item):
         why_not = _("It does not cut this metal in this thickness.")
         found.append(Variant(words=other.name, plan=None, why_not=why_not))
     return found
+
+
+def _fewest(
+    problem: Problem, plan: Plan, blank: str, every: Variant, *, units: str, seconds: float
+) -> list[Variant]:
+    """Return the fewest blanks of a size that, bought cut, save buying stock; none if all do not.
+
+    The more are bought the less there is to cut, so the number is halved towards, as far as
+    `seconds` reach: more may be told than are needed, never fewer.
+    """
+    if every.plan is None or every.plan.cost >= plan.cost:
+        return []
+    piece = next(row for row in problem.pieces if row.id == blank)
+    price = every.extra / piece.count
+    clock = monotonic() + seconds
+    saves, too_few, best = piece.count, 0, every.plan
+    while saves - too_few > 1 and (left := clock - monotonic()) > 0:
+        middle = (saves + too_few) // 2
+        counts = [row.count - middle if row is piece else row.count for row in problem.pieces]
+        tried = solve(problem.with_counts(counts), seconds=max(left / 4, LEAST_SECONDS))
+        if tried.cost < plan.cost:
+            saves, best = middle, tried
+        else:
+            too_few = middle
+    if saves == piece.count:
+        return []
+    words = _("%(n)d of %(size)s bought cut, %(price)s each: the fewest found to save stock") % {
+        "n": saves,
+        "size": size_text(of_metres(piece.length, piece.width), units),
+        "price": money(price),
+    }
+    return [Variant(words=words, plan=best, bought_cut=saves, extra=price * saves)]
 
 
 def _with_sheet(problem: Problem, size: Size, price: Decimal) -> Problem:

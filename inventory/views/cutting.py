@@ -254,10 +254,26 @@ def cutting_new(request: AppRequest, ask: Ask) -> HttpResponse:
         "problems": ask.needed.problems if ask.needed else (),
         "wrong": lines_word(wrong) if wrong else "",
         "to_cut": sum(line.to_cut for line in ask.needed.lines) if ask.needed else 0,
+        "same_days": _same_days(request, ask),
         "scope_names": [(name, ask.scope[name].value()) for name in ("first", "last", "figure")],
     }
     refused = request.method == "POST" or bool(ask.scope.errors)
     return render(request, "inventory/cutting_new.html", context, status=422 if refused else 200)
+
+
+def _same_days(request: AppRequest, ask: Ask) -> list[CutPlan]:
+    """Return what waits to be cut for the same classes and days: it would be planned twice."""
+    if not ask.scope.is_valid():
+        return []
+    given = ask.scope.cleaned_data
+    plans = CutPlan.objects.visible_to(request.user).filter(
+        campus=request.campus,
+        state=CutPlan.State.OPEN,
+        classes__in=ask.scope.chosen,
+        first__lte=given["last"],
+        last__gte=given["first"],
+    )
+    return list(plans.exclude(pk=ask.instead.pk) if ask.instead else plans)
 
 
 def _title(plan: CutPlan, parts: list[PartShown]) -> str:

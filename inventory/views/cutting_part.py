@@ -112,6 +112,7 @@ def cutting_search(request: AppRequest, pk: int) -> HttpResponse:
     part = _part(request, pk)
     if request.POST.get("do") == "end":
         end_search(part=part)
+        messages.info(request, _("The search is ended; the best plan it found stands here."))
     else:
         try:
             begin_search(part=part)

@@ -159,6 +159,20 @@ def test_planning_again_for_a_class_that_is_over_asks_for_those_that_run(at_desk
     assert f"{over.pk} is not one of the available choices" in text(answer)
 
 
+def test_a_plan_that_waits_for_the_same_class_and_days_is_named(at_desk, shop):
+    today = shop.campus.today()
+    running = ShopClass.objects.create(
+        campus=shop.campus, name="Running", starts=today, ends=today + timedelta(days=90)
+    )
+    old = shop.plan((BLANK, 16), classes=[running])
+    asked = {"first": today, "last": today, "figure": "ample"}
+    warned = "its blanks count as needed here too"
+    assert warned in text(at_desk.get(url("cutting_new"), asked))
+    assert warned not in text(at_desk.get(url("cutting_new"), asked | {"instead": old.pk}))
+    later = {"first": today + timedelta(days=1), "last": today + timedelta(days=7)}
+    assert warned not in text(at_desk.get(url("cutting_new"), asked | later))
+
+
 def test_the_need_of_classes_stands_there_less_what_is_on_the_shelf():
     world = build()
     first = world.today.date + timedelta(days=1)
@@ -339,7 +353,8 @@ def test_changes_stand_side_by_side(at_desk, shop):
     asked = {"sheet": "60 x 120 in", "sheet_price": "70", "blank": "1", "blank_price": "0.30",
              "kerf": "1/8 in", "machine": ""}  # fmt: skip
     page = at_desk.get(url("cutting_what_if", part.pk), asked)
-    assert "128.00 70.00 90.00" in text(page)
+    assert "128.00 70.00" in text(page)
+    assert "the fewest found to save stock" in text(page)
     part.refresh_from_db()
     assert part.answer["cost"] == "128.00" or float(part.answer["cost"]) == 128
 
