@@ -81,24 +81,24 @@ def _reachable(pairs: Sequence[tuple[int, int]], capacity: int, most: int) -> tu
 
 @dataclass(slots=True)
 class Fill:
-    """The best fills by the first so many items, at every position."""
+    """The best fills by the first so many items, at every position, for each row of values."""
 
     raster: Raster
-    tables: list[Floats] = field(default_factory=list)  # after each item, value by position
+    tables: list[Floats] = field(default_factory=list)  # after each item, row by position
     taken: list[list[tuple[int, int, Bools]]] = field(default_factory=list)
 
-    def value(self, items: int, place: int) -> float:
+    def value(self, items: int, place: int, row: int = 0) -> float:
         """Return the value of the best fill by the first `items` items."""
-        return float(self.tables[items - 1][place]) if items else 0.0
+        return float(self.tables[items - 1][row, place]) if items else 0.0
 
-    def counts(self, items: int, place: int) -> list[tuple[int, int]]:
+    def counts(self, items: int, place: int, row: int = 0) -> list[tuple[int, int]]:
         """Return the best fill: pairs of item and how many of it."""
         found = []
         for item in range(items - 1, -1, -1):
             count = 0
             for multiple, weight, better in reversed(self.taken[item]):
                 first, back = self.raster.step(weight)
-                if place >= first and better[place - first]:
+                if place >= first and better[row, place - first]:
                     count += multiple
                     place = int(back[place - first])
             if count:
@@ -106,19 +106,27 @@ class Fill:
         return found
 
 
-def best_fill(raster: Raster, items: Iterable[tuple[int, int, float]]) -> Fill:
-    """Fill all positions of `raster`, item after item: weight, nm, count and value of one."""
+def best_fill(raster: Raster, items: Iterable[tuple[int, int, Floats]], rows: int = 1) -> Fill:
+    """Fill all positions of `raster`, item after item: weight, nm, count and value of one.
+
+    The value is one for each of `rows` fills that are made at once.
+    """
     fill = Fill(raster)
-    table = np.zeros(len(raster.points))
-    for weight, count, value in items:
+    table = np.zeros((rows, len(raster.points)))
+    longest = int(raster.points[-1])
+    for weight, count, values in items:
         taken: list[tuple[int, int, Bools]] = []
-        if value > 0:
+        count = min(count, longest // weight)
+        if count > 0 and values.any():
             table = table.copy()
-            for multiple in multiples(min(count, int(raster.points[-1]) // weight)):
+            each = values[:, None]
+            for multiple in multiples(count):
                 first, back = raster.step(multiple * weight)
-                offered = table[back] + multiple * value
-                better = offered > table[first:] + 1e-12
-                np.maximum(table[first:], offered, out=table[first:])
+                offered = table.take(back, axis=1)
+                offered += multiple * each
+                kept = table[:, first:]
+                better = offered > kept
+                np.maximum(kept, offered, out=kept)
                 taken.append((multiple, multiple * weight, better))
         fill.tables.append(table)
         fill.taken.append(taken)

@@ -31,6 +31,7 @@ class Master:
         self.patterns: list[Pattern] = []
         self.columns: list[Ints] = []
         self._known: set[Pattern] = set()
+        self.gone = np.zeros(len(task.sheets), bool)  # sheets of which none are left
         self.short_used = 0.0  # blanks that the last solution goes without
         dear = 10.0 * float(costs.max()) * (1.0 + task.areas / task.areas.max())
         self.short = dear if short is None else short
@@ -67,6 +68,7 @@ class Master:
             self.lp.changeRowBounds(kind, float(demand[kind]), highspy.kHighsInf)
         for place, most in limits.items():
             self.lp.changeRowBounds(self.kinds + place, -highspy.kHighsInf, float(most))
+            self.gone[place] = most <= 0
 
     def solve(self) -> tuple[float, Floats, Floats, Floats]:
         """Return cost, patterns used, and the values of blanks and of limited stock (≤ 0)."""
@@ -85,12 +87,11 @@ class Master:
         """Add patterns until none makes the program cheaper; return its solution."""
         for _ in range(rounds):
             cost, used, values, stock = self.solve()
-            new = False
-            for place, offers in enumerate(pricer.offers(values, left)):
-                price = float(self.costs[place] - stock[place])
-                for offer in offers:
-                    if offer.value > price + EPSILON * max(price, 1.0):
-                        new |= self.add(offer.pattern)
+            prices = self.costs - stock
+            prices += EPSILON * np.maximum(prices, 1.0)
+            prices[self.gone] = np.inf
+            found = [self.add(one) for one in pricer.offers(values, left, prices.tolist())]
+            new = any(found)
             if not new or late():
                 break
         return cost, used, values, stock

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -87,6 +87,13 @@ class Cell:
 class Strip:
     high: int
     cells: tuple[Cell, ...]
+    _hash: int = field(init=False, repr=False, compare=False)  # asked for all the time
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "_hash", hash((self.high, self.cells)))
+
+    def __hash__(self) -> int:
+        return self._hash
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,24 +8,16 @@ knapsack that takes the blanks by rising height; a second one puts strips side b
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from .knapsack import Fill, Raster, best_fill
-from .model import Cell, Floats, Ints, Pattern, Sheet, Strip, Task, Way
+from .model import Cell, Floats, Ints, Pattern, Strip, Task, Way
 from .problem import MOST_PIECES
 
 OFFERS = 12  # patterns of a bar at a time
-
-
-@dataclass(frozen=True, slots=True)
-class Offer:
-    """A pattern and what its blanks are worth."""
-
-    value: float
-    pattern: Pattern
 
 
 class Rows:
@@ -66,7 +58,7 @@ class Rows:
                 (
                     one.long + kerf,
                     int(left[one.kind]) // one.times,
-                    float(values[one.kind]) * one.times,
+                    values[one.kind : one.kind + 1] * one.times,
                 )
                 for one in self.lying
             ),
@@ -77,24 +69,24 @@ class Rows:
         most = min(way.across, self.task.longest)
         return int(np.searchsorted(self.highs, most, side="right"))
 
-    def worth(self, fill: Fill, way: Way) -> list[float]:
-        """Return the value of the best strip of each height, 0 where a lower one is as good."""
-        place, found, best = self.along.place(way.along + self.task.kerf), [], 0.0
-        for end in self.ends[: self.usable(way)]:
-            value = fill.value(end, place)
-            found.append(value if value > best + 1e-12 else 0.0)
-            best = max(best, value)
+    def worth(self, fill: Fill, ways: Sequence[Way]) -> Floats:
+        """Return the value of the best strip, height by way, 0 where a lower one is as good."""
+        places = [self.along.place(way.along + self.task.kerf) for way in ways]
+        found = np.array([fill.tables[end - 1][0, places] for end in self.ends])
+        found = found.reshape(len(self.ends), len(places))  # also where no blank fits
+        for column, way in enumerate(ways):
+            found[self.usable(way) :, column] = 0.0
+        below = np.maximum.accumulate(found, axis=0)[:-1]
+        found[1:][found[1:] <= below + 1e-12] = 0.0
         return found
 
-    def stack(self, worth: Sequence[float]) -> Fill:
-        """Return the best strips side by side; `worth` is the value of each height."""
+    def stack(self, worth: Floats) -> Fill:
+        """Return the best strips side by side, one row a way; `worth` as above."""
         kerf, capacity = self.task.kerf, int(self.across.points[-1])
         return best_fill(
             self.across,
-            (
-                (high + kerf, capacity, value)
-                for high, value in zip(self.highs, worth, strict=False)
-            ),
+            ((high + kerf, capacity, value) for high, value in zip(self.highs, worth, strict=True)),
+            worth.shape[1],
         )
 
     def shorter(self, fill: Fill, way: Way) -> Iterator[tuple[float, Strip]]:
@@ -155,64 +147,62 @@ class TwoStage:
                 found[id(rows)] = rows.fill(values, left)
         return found
 
-    def offers(self, values: Floats, left: Ints) -> list[list[Offer]]:
-        """Return the best pattern of each sheet each way it can lie, none worth nothing.
+    def offers(self, values: Floats, left: Ints, prices: Sequence[float]) -> Iterator[Pattern]:
+        """Yield the best pattern of each sheet each way it can lie, if worth more than its price.
 
         Of bars some more, which cost nothing to find.
         """
-        fills = self.fills(values, left)
-        if self.task.bars:
-            return [
-                [
-                    Offer(value, Pattern(place, way, (strip,)))
-                    for way in sheet.ways
-                    for rows in self.rows.values()
-                    for value, strip in rows.shorter(fills[id(rows)], way)
-                    if value > 1e-9
-                ]
-                for place, sheet in enumerate(self.task.sheets)
-            ]
-        return [
-            [
-                Offer(value, self._pattern(place, way, stacked, fills))
-                for way, value, stacked in self._stacks(sheet, fills)
-                if value > 1e-9
-            ]
-            for place, sheet in enumerate(self.task.sheets)
-        ]
-
-    def ceilings(self, values: Floats, left: Ints) -> list[float]:
-        """Return what no pattern of each sheet is worth more than."""
-        fills = self.fills(values, left)
-        return [
-            max((value for _, value, _ in self._stacks(sheet, fills)), default=0.0)
-            for sheet in self.task.sheets
-        ]
-
-    def _stacks(self, sheet: Sheet, fills: dict[int, Fill]) -> list[tuple[Way, float, Fill | None]]:
-        found: list[tuple[Way, float, Fill | None]] = []
-        for way in sheet.ways:
-            rows = self.rows[way.upright]
-            worth = rows.worth(fills[id(rows)], way)
+        wanted = [place for place, price in enumerate(prices) if price < np.inf]
+        for rows, ways in self._ways(wanted):
+            fill = rows.fill(values, left)
             if self.task.bars:
-                found.append((way, max(worth, default=0.0), None))
+                for place, way in ways:
+                    for value, strip in rows.shorter(fill, way):
+                        if value > prices[place]:
+                            yield Pattern(place, way, (strip,))
+                continue
+            stacked, tops = self._stacked(rows, ways, fill)
+            for row, ((place, way), top) in enumerate(zip(ways, tops, strict=True)):
+                if top > prices[place]:
+                    yield self._pattern(place, way, rows, fill, stacked, row)
+
+    def ceilings(self, values: Floats, left: Ints) -> Floats:
+        """Return what no pattern of each sheet is worth more than."""
+        found = np.zeros(len(self.task.sheets))
+        for rows, ways in self._ways(range(len(self.task.sheets))):
+            fill = rows.fill(values, left)
+            if self.task.bars:
+                tops = rows.worth(fill, [way for _, way in ways])[-1].tolist()
             else:
-                stacked = rows.stack(worth)
-                place = rows.across.place(way.across + self.task.kerf)
-                found.append((way, stacked.value(len(worth), place), stacked))
+                _, tops = self._stacked(rows, ways, fill)
+            for (place, _), top in zip(ways, tops, strict=True):
+                found[place] = max(found[place], top)
         return found
 
+    def _ways(self, sheets: Iterable[int]) -> Iterator[tuple[Rows, list[tuple[int, Way]]]]:
+        """Yield the strips with the sheets, and how they lie, that are cut to them."""
+        found: dict[Rows, list[tuple[int, Way]]] = {}
+        for place in sheets:
+            for way in self.task.sheets[place].ways:
+                found.setdefault(self.rows[way.upright], []).append((place, way))
+        yield from found.items()
+
+    def _stacked(
+        self, rows: Rows, ways: Sequence[tuple[int, Way]], fill: Fill
+    ) -> tuple[Fill, list[float]]:
+        """Return the best patterns, one row a way, and what they are worth."""
+        stacked = rows.stack(rows.worth(fill, [way for _, way in ways]))
+        places = [rows.across.place(way.across + self.task.kerf) for _, way in ways]
+        most = len(rows.highs)
+        return stacked, [stacked.value(most, place, row) for row, place in enumerate(places)]
+
     def _pattern(
-        self, sheet: int, way: Way, stacked: Fill | None, fills: dict[int, Fill]
+        self, sheet: int, way: Way, rows: Rows, fill: Fill, stacked: Fill, row: int
     ) -> Pattern:
-        rows = self.rows[way.upright]
-        fill = fills[id(rows)]
-        if stacked is None:
-            return Pattern(sheet, way, (rows.strip(fill, 0, way.along),))
         place = rows.across.place(way.across + self.task.kerf)
         strips: list[Strip] = []
         room = MOST_PIECES  # more are never wanted, however many a sheet of dust could hold
-        for height, count in stacked.counts(rows.usable(way), place):
+        for height, count in stacked.counts(rows.usable(way), place, row):
             strip = rows.strip(fill, height, way.along)
             count = min(count, max(-(-room // len(strip.cells)), 0))
             room -= count * len(strip.cells)
@@ -247,13 +237,13 @@ class TwoStage:
         rows, strips = self.rows[way.upright], []
         while room > 0 or self.task.bars:
             fill = rows.fill(values, left)
-            worth = rows.worth(fill, Way(way.upright, way.along, room))
-            if max(worth, default=0.0) <= 0.0:
+            worth = rows.worth(fill, [Way(way.upright, way.along, room)])
+            if not worth.any():
                 break
             height, most = 0, 1
             if not self.task.bars:
                 place = rows.across.place(room + self.task.kerf)
-                height, most = max(rows.stack(worth).counts(len(worth), place), default=(0, 0))
+                height, most = max(rows.stack(worth).counts(len(worth), place))
             for _ in range(most):
                 cells = _take(rows.strip(fill, height, way.along).cells, left)
                 if not cells:

@@ -9,11 +9,11 @@ from decimal import Decimal
 import numpy as np
 
 from .arrange import layouts_of
-from .assemble import MOST_SHEETS, assemble
 from .bound import Bound
 from .choose import choose, near_best
 from .clock import Clock
 from .dive import Cutting, Diver, cutting_of, fill_up, limits_of
+from .few import MOST_SHEETS, Few
 from .master import Master
 from .model import PRICE, Floats, Pattern, Task, task_of
 from .patterns import TwoStage
@@ -23,16 +23,20 @@ from .settle import settle
 
 SEED = 20260907
 NOMINAL = 1e-3  # what free stock costs the search, as a share of the usual price of its size
-SETTLING = 0.2  # share of the time for gauge settings and remnants
-CHOOSING = 0.5  # share of the time left for one choice among all patterns
-BOUNDING = 0.4  # share of the time for the bound of several sizes
-LAYING = 0.15  # share of the time left for one attempt to lay strips on given sheets
-AT_ONCE = 10.0  # s; no step takes longer, so that a search can be called off
-MOST_LEVELS = 6  # costs between bound and best plan that are tried in one round
+SETTLING = 0.1  # share of the time for gauge settings and remnants
+BOUNDING = 0.4  # share of the time left for the bound of several sizes
+FIRST = 0.3  # share of the time left for the cheapest counts of a few sheets
+NEXT = 0.12  # and for each of the next
+SLICE = 0.15  # s; for each of some counts in turn, then twice as long, and so on
+WIDEN = 0.6  # s; where slices become so long, all other ways are tried too
+AT_ONCE = 3.0  # s; no step takes longer, so that a search can be called off,
+DECIDING = 30.0  # but for the one that decides about bars
+MOST_LEVELS = 4  # costs between bound and best plan that are tried in turn
 DIVES = 4  # at random, between two choices among all patterns
 CLOSE = 1e-6
 
 Better = Callable[[], bool]
+Given = Callable[[Sequence[int]], Cutting | None]
 
 
 class Search:
@@ -51,6 +55,7 @@ class Search:
         self.master = Master(task, self.costs)
         for pattern in uses:
             self.master.add(pattern)
+        self.few: dict[tuple[int, ...], Few] = {}  # by counts of sheets
 
     @property
     def done(self) -> bool:
@@ -58,45 +63,77 @@ class Search:
 
     def run(self, clock: Clock, better: Better) -> None:
         """Search until nothing can be cheaper, the time is over or `better` ends it."""
+        self._raise_bound(clock)
+        if better() or self.done:
+            return
+        several = len(self.task.sheets) > 1  # whose linear program of costs takes longer
+        if several and self._are_few(self.counts) and self._of_few(clock, better):
+            return
+        self._of_many(clock, better)
+
+    def _of_few(self, clock: Clock, better: Better) -> bool:
+        """Try counts of a few sheets, the cheapest first, then halving the way from there."""
+        if self._accept(self._laid(self.counts, clock.part(FIRST)), better):
+            return True
+        if self._halve(clock, better, lambda counts: self._laid(counts, clock.part(NEXT))):
+            return True
+        seconds = SLICE
+        while seconds <= WIDEN and not clock.late():
+            if self._in_turn(clock, seconds, better):
+                return True
+            seconds *= 2
+        return self.done
+
+    def _of_many(self, clock: Clock, better: Better) -> None:
+        """Dive through the linear program of costs, and choose among its patterns."""
         task, master, limits = self.task, self.master, limits_of(self.task)
         diver = Diver(task, self.pricer, master, self.costs)
         values = master.generate(self.pricer, task.demand, clock.late)[2]
         enough = master.short_used < CLOSE
         if enough:
-            self._raise_bound(values, clock)
+            self._raise_bound(clock, values)
             if better() or self.done:
                 return
-        if enough and self._accept(self._given(self.counts, diver, clock), better):
-            return
-        few = enough and not task.bars and 0 < sum(self.counts) <= MOST_SHEETS
-        if few and self._halve(diver, clock, better):  # ahead of a dive, which takes longer
-            return
+            found = diver.dive(clock, limits=dict(enumerate(self.counts)))
+            if self._accept(found, better):
+                return
         if self._accept(diver.dive(clock, limits=limits), better):
             return
-        if enough and task.bars and len(task.sheets) == 1:
-            cutting = self._of_all_near(values, clock)
-            if self._accept(cutting, better):
+        if enough and len(task.sheets) > 1 and not self._are_few(self.counts):
+
+            def given(counts: Sequence[int]) -> Cutting | None:
+                return diver.dive(clock, limits=dict(enumerate(counts)))
+
+            if self._halve(clock, better, given):
                 return
-        if len(task.sheets) > 1 and enough and not few and self._halve(diver, clock, better):
+        decide = enough and task.bars and len(task.sheets) == 1
+        if decide and self._accept(self._of_all_near(values, clock), better):
             return
-        while not clock.late() and not better():
-            levels = list(self._between(clock))
-            for counts in levels:
-                if self._accept(self._laid(counts, clock), better):
-                    return
-                at_most, most = _at_most(counts), self._spent()
-                found = diver.dive(clock, limits=at_most, most=most, rng=self.rng)
-                if self._accept(found, better):
-                    return
-            if few and levels:
-                continue
-            if not self.best.short.any() and self._accept(self._chosen(clock), better):
+        seconds = WIDEN
+        while not clock.late():
+            if not self.best.short.any() and self._accept(self._chosen(clock, seconds), better):
                 return
             for _ in range(DIVES):
                 most = np.inf if self.best.short.any() else self._spent()
                 found = diver.dive(clock, limits=limits, most=most, rng=self.rng)
                 if self._accept(found, better):
                     return
+            if self._in_turn(clock, seconds, better):
+                return
+            for counts in self._between(clock):
+                most, these = self._spent(), dict(enumerate(counts))
+                found = diver.dive(clock, limits=these, most=most, rng=self.rng)
+                if self._accept(found, better):
+                    return
+            seconds = min(2 * seconds, AT_ONCE)
+
+    def _in_turn(self, clock: Clock, seconds: float, better: Better) -> bool:
+        """Try each of some counts cheaper than the best plan for so long."""
+        for counts in self._between(clock):
+            until = Clock(seconds, clock)
+            if self._accept(self._laid(counts, until), better):
+                return True
+        return self.done
 
     def settle(self, clock: Clock) -> None:
         """At the same cost, look for fewer settings and a larger remnant."""
@@ -116,22 +153,24 @@ class Search:
         """Keep a better cutting; whether the search is over."""
         if found is not None and found.key(self.task) < self.best.key(self.task):
             self.best = found
-            return better() or self.done
-        return self.done
+        return better() or self.done
 
     def _spent(self) -> float:
         return sum(self.costs[one.sheet] * times for one, times in self.best.uses.items())
 
-    def _raise_bound(self, values: Floats, clock: Clock) -> None:
-        self.bound = bound = Bound(self.task, self.pricer)
-        bound.add(values)
-        if len(self.task.sheets) > 1 and bound.counts:
+    def _raise_bound(self, clock: Clock, values: Floats | None = None) -> None:
+        """Make out what cannot be undercut, also by these values of the blanks."""
+        if self.bound is None:
+            self.bound = Bound(self.task, self.pricer)
+        if values is not None:
+            self.bound.add(values)
+        if len(self.task.sheets) > 1 and self.bound.counts:
             until = clock.part(BOUNDING)
-            for pattern in bound.raise_it(self.master.patterns, until.late).patterns:
+            for pattern in self.bound.raise_it(self.master.patterns, until.late).patterns:
                 self.master.add(pattern)
-        self.low, self.counts = bound.cost, bound.counts
+        self.low, self.counts = self.bound.cost, self.bound.counts
 
-    def _halve(self, diver: Diver, clock: Clock, better: Better) -> bool:
+    def _halve(self, clock: Clock, better: Better, given: Given) -> bool:
         """Try counts of sheets whose cost lies between bound and best plan, halving the way."""
         low = self.low
         while self.bound and not clock.late():
@@ -140,7 +179,7 @@ class Search:
             if counts is None:
                 break
             price = self.bound.price(counts)
-            if self._accept(self._given(counts, diver, clock), better):
+            if self._accept(given(counts), better):
                 return True
             if self.best.cost > price:
                 low = price
@@ -163,38 +202,29 @@ class Search:
             yield counts
             at_least = self.bound.price(counts) + 1
 
-    def _given(self, counts: Sequence[int], diver: Diver, clock: Clock) -> Cutting | None:
-        """Look for a cutting of just these sheets."""
-        if not counts:
-            return None
-        if self.task.bars or sum(counts) > MOST_SHEETS:
-            return diver.dive(clock, limits=_at_most(counts))
-        return self._laid(counts, clock)
+    def _are_few(self, counts: Sequence[int]) -> bool:
+        return not self.task.bars and 0 < sum(counts) <= MOST_SHEETS
 
     def _laid(self, counts: Sequence[int], clock: Clock) -> Cutting | None:
-        """Lay strips on just these sheets: of patterns that would do if fractions were cut."""
-        task = self.task
-        if not self.bound or sum(counts) > MOST_SHEETS:
+        """Look for a cutting of just these few sheets, from where the last look ended."""
+        if not self.bound or not self._are_few(counts):
             return None
-        worth = task.areas * self.rng.uniform(0.7, 1.0, len(task.kinds))
-        master = Master(task, np.zeros(len(task.sheets)), worth / worth.max())
-        master.ask(task.demand, dict(enumerate(counts)))
-        short, _, values, _ = master.generate(self.pricer, task.demand, clock.late)
-        if short > CLOSE:
-            if not clock.late():
+        if (few := self.few.get(tuple(counts))) is None:
+            few = Few(self.task, self.pricer, counts, self.rng)
+            values = few.why_not(clock)
+            if values is not None:
                 self.bound.add(values)
                 self.low, self.counts = self.bound.cost, self.bound.counts
-            return None
-        seconds = min(LAYING * clock.left(), AT_ONCE)
-        uses = assemble(task, master.patterns, counts, seconds)
-        return cutting_of(task, uses) if uses else None
+                return None
+            self.few[tuple(counts)] = few
+        return few.run(clock)
 
-    def _chosen(self, clock: Clock) -> Cutting | None:
+    def _chosen(self, clock: Clock, seconds: float) -> Cutting | None:
         uses, _ = choose(
             self.task,
             self.master.patterns,
             self.master.columns,
-            seconds=min(CHOOSING * clock.left(), AT_ONCE),
+            seconds=min(clock.left(), seconds),
             floor=self.low,
         )
         return cutting_of(self.task, uses) if uses else None
@@ -213,7 +243,7 @@ class Search:
             self.task,
             near,
             columns,
-            seconds=min(clock.left(), AT_ONCE),
+            seconds=min(clock.left(), DECIDING),
             floor=self.low,
             exactly=True,
         )
@@ -223,10 +253,6 @@ class Search:
         return cutting_of(self.task, uses) if uses else None
 
 
-def _at_most(counts: Sequence[int]) -> dict[int, int]:
-    return dict(enumerate(counts))
-
-
 class Half:
     """Either the sheets or the bars of a problem, with what of it is impossible."""
 
@@ -234,6 +260,7 @@ class Half:
         self.machine = problem.machine
         task, self.impossible = task_of(problem)
         self.search = None if task is None else Search(task)
+        self._laid_out: tuple[Cutting, list[Layout]] | None = None
 
     @property
     def bound(self) -> Decimal:
@@ -250,8 +277,11 @@ class Half:
         """Return the best cutting so far as layouts."""
         if self.search is None:
             return []
-        task, _ = shortened(self.search.task, self.search.best)
-        return layouts_of(task, self.machine, self.search.best.uses)
+        best = self.search.best
+        if self._laid_out is None or self._laid_out[0] is not best:
+            task, _ = shortened(self.search.task, best)
+            self._laid_out = best, layouts_of(task, self.machine, best.uses)
+        return self._laid_out[1]
 
     def run(self, clock: Clock, better: Better) -> None:
         """Use up the time; a true answer of `better` ends the search."""

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from .search import Half
 
 SECONDS = 1.8
+SILENCE = 1.0  # s; between two reports of the same plan
 Report = Callable[[Plan], object]
 
 
@@ -42,7 +43,7 @@ def solve(
         step it is in (some tenths of a second on a shop's problem).
     progress : callable
         Gets the best plan so far, checked and fit for use, when there is a better one and every
-        ten seconds or so; a true answer ends the search.
+        few seconds; a true answer ends the search.
     start : Plan
         A plan of the same problem, of an earlier search: nothing worse is returned, and what is
         as dear is not looked for again.
@@ -66,19 +67,22 @@ def solve(
     if start is not None and _key(problem, start) <= _key(problem, best):
         best = start
 
-    clock = Clock(seconds)
+    clock, silence = Clock(seconds), Clock(0)
 
     def better() -> bool:
         """Take what the halves have by now; a true answer ends them."""
-        nonlocal best
+        nonlocal best, silence
+        before = best
         plan = _together(problem, halves)
         if _key(problem, plan) < _key(problem, best):
             check_plan(problem, plan)
             plan, best = best, plan
         if plan.unplaceable == best.unplaceable:  # bounds of the same pieces
             best = replace(best, bound=min(max(plan.bound, best.bound), best.cost))
-        if progress and progress(best):
-            clock.stop()
+        if progress and (best != before or silence.late()):
+            silence = Clock(SILENCE)
+            if progress(best):
+                clock.stop()
         return clock.late()
 
     for place, half in enumerate(halves):

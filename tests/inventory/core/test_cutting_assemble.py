@@ -2,39 +2,68 @@
 
 import random
 import time
+from collections import Counter
 from decimal import Decimal
 
+import numpy as np
 import pytest
 
 from inventory.core.cutting import Machine, Piece, Problem, Stock, check_plan, solve
 from inventory.core.cutting.assemble import assemble
+from inventory.core.cutting.clock import Clock
 from inventory.core.cutting.dive import cutting_of
+from inventory.core.cutting.few import Few
 from inventory.core.cutting.model import Pattern, Strip, task_of
+from inventory.core.cutting.patterns import TwoStage
 
 INCH = 0.0254
 
 
 # Worked by hand: strips 6, 4, 5 and 5 high lie on two sheets 10 high, 6 on 4 and 5 on 5; a kerf
 # of 0.1 between two of them leaves each pair too high.
-@pytest.mark.parametrize(("kerf", "fits"), [(0.0, True), (0.1, False)])
-def test_strips_of_three_patterns_fill_two_sheets(kerf, fits):
+def stacked(kerf):
     sheet = Stock(id="sheet", length=10, width=10)
     pieces = [
         Piece(id=str(high), length=10, width=high, count=count, rotate=False)
         for high, count in ((6, 1), (4, 1), (5, 2))
     ]
     task, _ = task_of(Problem(pieces=tuple(pieces), stock=(sheet,), machine=Machine(kerf=kerf)))
+    return task
+
+
+@pytest.mark.parametrize(("kerf", "fits"), [(0.0, True), (0.1, False)])
+def test_strips_of_three_patterns_fill_two_sheets(kerf, fits):
+    task = stacked(kerf)
     way = next(way for way in task.sheets[0].ways if not way.upright)
     patterns = [
         Pattern(0, way, (Strip(task.high(one), (one.cell(task.kerf),)),))
         for one in task.lying(upright=False)
     ]
-    uses = assemble(task, patterns, [2], seconds=60)
-    assert (uses is not None) == fits
-    if uses:
-        assert not cutting_of(task, uses).short.any()
-        assert uses.total() == 2
-    assert assemble(task, patterns, [1], seconds=60) is None
+    effort = {"effort": 60.0, "seconds": 60.0}  # far more than these need
+    found = assemble(task, patterns, [0, 0], task.demand, **effort)
+    assert None not in found
+    short = cutting_of(task, Counter(found)).short
+    assert not short.any() if fits else short.sum() == 1  # the lowest is left out: 4 high
+
+
+@pytest.mark.parametrize(("kerf", "fits"), [(0.0, True), (0.1, False)])
+def test_a_few_sheets_are_cut_anew_till_they_give_all_or_the_time_is_over(kerf, fits):
+    task = stacked(kerf)
+    few = Few(task, TwoStage(task), [2], np.random.default_rng(1))
+    assert (few.why_not(Clock(60)) is None) == fits
+    found = few.run(Clock(60 if fits else 0.5))
+    assert (found is not None) == fits
+    if found:
+        assert not found.short.any()
+        assert sum(found.uses.values()) == 2
+
+
+def test_sheets_that_are_too_few_say_what_the_blanks_are_worth_beside_them():
+    task = stacked(0.0)
+    values = Few(task, TwoStage(task), [1], np.random.default_rng(1)).why_not(Clock(60))
+    assert values is not None
+    best = TwoStage(task).ceilings(values, task.demand)[0]
+    assert best < values @ task.demand  # one sheet is worth less than what is wanted
 
 
 def test_a_search_ends_in_time_where_a_great_many_costs_lie_between():
