@@ -113,6 +113,8 @@ def item_page(
     row = shelf_rows(StockItem.objects.filter(pk=shown.pk), request.campus, units)[0]
     page = Paginator(movements_of(shown), LINES).get_page(request.GET.get("page"))
     acts = acts_of(request, shown)
+    if shown.quarantined and kind is None:
+        acts = [act for act in acts if act == Kind.RECEIVE]  # the others would be refused
     if kind is None and acts:
         asked = request.GET.get("act", "")
         kind = next((act for act in acts if act == asked), acts[0])

@@ -189,6 +189,7 @@ def movement_reverse(request: AppRequest, pk: int) -> HttpResponse:
         "plan": plan,
         "given_up": given_up,
         "undone": undone(line, units),
+        "over": line.kind == Kind.REVERSE or getattr(line, "reversed_by", None) is not None,
     }
     status = 422 if form.is_bound else 200
     return render(request, "inventory/movement_reverse.html", context, status=status)

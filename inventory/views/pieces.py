@@ -26,7 +26,7 @@ from inventory.services.pieces import (
 from inventory.services.scales import scale_of
 from inventory.services.session_blanks import hand_out_blanks, session_blanks
 from inventory.services.size_rows import is_cut, size_of, size_row
-from inventory.views.item import item_of
+from inventory.views.item import item_of, may_write
 from shared.http import render_fragment
 from shared.people.access import AppRequest, role_required
 from shared.people.context import units_of
@@ -108,6 +108,7 @@ def pieces_move(request: AppRequest, pk: int) -> HttpResponse:
         "form": form,
         "row": row,
         "item": row.item,
+        "may_write": may_write(request),
         "size": size_text(size_of(row), units),
     }
     status = 422 if form.is_bound else 200

@@ -177,6 +177,9 @@ def test_nothing_in_quarantine_is_used(at_bench, at_desk, can):
     assert "have its grade checked" in text(answer)
     assert not Movement.objects.exists()
     assert act(at_desk, can.item, "receive", amount="1 can").status_code == 302
+    shown = at_desk.get(can.item.get_absolute_url()).content.decode()
+    assert "?act=receive" in shown
+    assert "?act=open" not in shown
 
 
 @pytest.mark.parametrize("kind", ["receive", "return", "count", "reverse", "no such", ""])

@@ -52,6 +52,9 @@ def test_it_says_before_the_tap_that_the_plan_opens_again_and_what_moves(shop, c
     assert "3 × 6 in, blank – −16 0" in page
     assert "is to be cut again." in text(send(client, line_of("blank")))
     assert CutPart.objects.get().done_at is None
+    over = client.get(path_of(line_of("blank")))
+    assert "was reversed before" in text(over)
+    assert b'id="reverse"' not in over.content
 
 
 def test_blanks_that_are_gone_already_leave_the_book_short_and_it_says_so(shop, cut, signed_in):
