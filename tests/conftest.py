@@ -66,6 +66,14 @@ def requires(thing: str) -> None:
     pytest.skip(reason)
 
 
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark what meets the database, so that a run on a second one can take just that."""
+    for item in items:
+        fixtures = set(getattr(item, "fixturenames", ()))
+        if fixtures & {"db", "transactional_db", "django_db_setup"} or item.get_closest_marker("django_db"):
+            item.add_marker("database")
+
+
 def pytest_runtest_setup(item: pytest.Item) -> None:
     for thing in MISSING:
         if item.get_closest_marker(thing):
