@@ -70,7 +70,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark what meets the database, so that a run on a second one can take just that."""
     for item in items:
         fixtures = set(getattr(item, "fixturenames", ()))
-        if fixtures & {"db", "transactional_db", "django_db_setup"} or item.get_closest_marker("django_db"):
+        marked = item.get_closest_marker("django_db")
+        if marked or fixtures & {"db", "transactional_db", "django_db_setup"}:
             item.add_marker("database")
 
 
