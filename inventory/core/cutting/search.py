@@ -94,8 +94,8 @@ class Search:
             self._raise_bound(clock, values)
             if better() or self.done:
                 return
-            found = diver.dive(clock, limits=dict(enumerate(self.counts)))
-            if self._accept(found, better):
+            at_bound = dict(enumerate(self.counts))
+            if not task.bars and self._accept(diver.dive(clock, limits=at_bound), better):
                 return
         if self._accept(diver.dive(clock, limits=limits), better):
             return
