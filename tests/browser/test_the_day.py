@@ -182,6 +182,7 @@ def the_plate_arrives_in_part(page: Page, made: Requisition) -> None:
     bar = made.lines.get(item__kind="bar")
     fill(page, **{f"line-{bar.pk}-right": "1"})
     press(page, "Put on the shelf")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("one line is still to come")
     bar.item.refresh_from_db()
     assert bar.item.on_hand == bar.pack.size
     assert Movement.objects.get().quantity == bar.pack.size
