@@ -72,7 +72,7 @@ def test_another_spelling_of_the_same_figure_is_no_difference():
     assert differences(LAP, replace(LAP, setups=(setup,))) == []
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 @given(strategies.exercises(), strategies.exercises())
 def test_differences_are_of_what_differs(one, other):
     assert differences(one, one) == []

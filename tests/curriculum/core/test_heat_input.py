@@ -221,7 +221,7 @@ def test_every_efficiency_says_where_it_is_from():
         assert row["status"] in ("read", "memory")
 
 
-@settings(max_examples=30)
+@settings(max_examples=25)
 @given(exercise=strategies.exercises(), pick=st.integers(0, 9))
 def test_whatever_a_library_says_the_span_holds_the_working_value(exercise, pick):
     setup = exercise.setups[pick % len(exercise.setups)]

@@ -352,7 +352,7 @@ def test_a_stated_metal_wins_and_resolves_the_gauge():
     assert exercise.setups[0].thickness.value == pytest.approx(0.078125 * 0.0254, abs=1e-5)
 
 
-@settings(max_examples=30, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
 @given(strategies.libraries())
 def test_what_is_written_reads_back_the_same(exercises):
     read, faults = read_exercises(write_exercises(exercises))
