@@ -104,6 +104,7 @@ class Ask:
     machines: MachinesForm
     needed: BlanksNeeded | None = None
     instead: CutPlan | None = None
+    gone: bool = False  # the plan it was to be instead of is not open any more
     left_out: list[dict[str, Any]] = field(default_factory=list)
     drafts: list[Draft] | None = None
 
@@ -124,7 +125,7 @@ def _drafted_first(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpR
 
 
 def _sound(ask: Ask) -> bool:
-    return all([ask.scope.is_valid(), ask.lines.is_valid(), ask.machines.is_valid()])
+    return all([not ask.gone, ask.scope.is_valid(), ask.lines.is_valid(), ask.machines.is_valid()])
 
 
 def _sent(request: AppRequest) -> Ask:
@@ -135,6 +136,7 @@ def _sent(request: AppRequest) -> Ask:
         machines=MachinesForm(request.POST, campus=request.campus, prefix="on"),
         instead=_instead(request, request.POST.get("instead", "")),
     )
+    ask.gone = bool(request.POST.get("instead")) and ask.instead is None
     try:
         ask.left_out = signing.loads(request.POST.get("left_out", ""), salt=SALT, max_age=SAID_LONG)
     except signing.BadSignature:

@@ -126,7 +126,9 @@ function notBusy(root) {
     delete button.dataset.word;
   }
 }
-document.addEventListener("htmx:afterRequest", ({ detail: { elt } }) => notBusy(elt));
+document.addEventListener("htmx:afterRequest", ({ detail: { elt, xhr } }) => {
+  if (!xhr.getResponseHeader("HX-Redirect")) notBusy(elt);  // else the next page is on its way
+});
 
 // Sending: a plain form is sent once, and not into a lost line, where the browser's own page would
 // take its place; its text is kept until a page says it was taken.

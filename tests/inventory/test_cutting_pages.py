@@ -9,6 +9,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 from pypdf import PdfReader
 
 from curriculum.models import PlanEntry, ShopClass
@@ -139,6 +140,12 @@ def test_planning_again_keeps_the_lines_by_hand_and_gives_the_old_plan_up(at_des
     assert at_desk.post(url("cutting_new"), data).status_code == 302
     old.refresh_from_db()
     assert old.state == CutPlan.State.CANCELLED
+    # another tab that was open beside it does not make the same plan twice unasked
+    other_tab = data | {"submission_key": [str(uuid4())]}
+    answer = at_desk.post(url("cutting_new"), other_tab)
+    assert answer.status_code == 422
+    assert "cut or given up by now" in text(answer)
+    assert CutPlan.objects.count() == 2
 
 
 def test_planning_again_for_a_class_that_is_over_asks_for_those_that_run(at_desk, shop):
@@ -388,8 +395,6 @@ def test_the_state_of_a_search_is_asked_for_while_it_lasts(at_desk, shop):
     part = shop.plan((BLANK, 16), (LARGE, 1)).parts.get()
     page = at_desk.get(url("cutting_state", part.pk)).content.decode()
     assert "hx-trigger" not in page
-    from django.utils import timezone
-
     now = timezone.now()
     CutPart.objects.update(search=uuid4(), search_beat=now, search_ends=now)
     assert "every 2s" in at_desk.get(url("cutting_state", part.pk)).content.decode()
