@@ -19,7 +19,7 @@ from .model import PRICE, Floats, Pattern, Task, task_of
 from .patterns import TwoStage
 from .plan import Layout, Unplaceable
 from .problem import Problem
-from .settle import settle
+from .settle import settle, settle_few
 
 SEED = 20260907
 NOMINAL = 1e-3  # what free stock costs the search, as a share of the usual price of its size
@@ -139,15 +139,13 @@ class Search:
         """At the same cost, look for fewer settings and a larger remnant."""
         if self.best.short.any() or clock.late():
             return
-        uses = settle(
-            self.task,
-            self.master.patterns,
-            self.master.columns,
-            self.best.uses,
-            cost=self.best.cost,
-            seconds=min(clock.left(), AT_ONCE),
-        )
-        self.best = cutting_of(self.task, uses)
+        seconds, patterns = min(clock.left(), AT_ONCE), self.master.patterns
+        uses, columns, cost = self.best.uses, self.master.columns, self.best.cost
+        if self._are_few([sum(uses.values())]):
+            found = settle_few(self.task, patterns, uses, seconds=seconds)
+        else:
+            found = settle(self.task, patterns, columns, uses, cost=cost, seconds=seconds)
+        self.best = cutting_of(self.task, found)
 
     def _accept(self, found: Cutting | None, better: Better) -> bool:
         """Keep a better cutting; whether the search is over."""

@@ -2,26 +2,32 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import numpy as np
 from ortools.sat.python import cp_model
 
-from .model import Ints, Pattern, Task
+from .assemble import FOUND, Laying, Upright, lowest, solver_for, strips_of
+from .model import Ints, Pattern, Strip, Task
 
 MOST = 600  # patterns
+MOST_STRIPS = 250
+EFFORT = 0.15  # of CP-SAT, in its own measure; some tenths of a second
+REST = 1000  # steps of the largest remnant; a setting counts more than all of them
 SEED = 20260907
 
 
 def settings_of(pattern: Pattern) -> set[tuple[int, int]]:
     """Return stage and size, nm, of what is cut off; a last cut that is not needed counts too."""
-    found = set()
-    for strip in pattern.strips:
-        found.add((1, strip.high))
-        for cell in strip.cells:
-            found.add((2, cell.long))
-            found |= {(3, blank.high) for blank in cell.blanks if blank.high < strip.high}
-    return found
+    return {one for strip in pattern.strips for one in _settings(strip)}
+
+
+def _settings(strip: Strip) -> Iterator[tuple[int, int]]:
+    yield 1, strip.high
+    for cell in strip.cells:
+        yield 2, cell.long
+        yield from ((3, blank.high) for blank in cell.blanks if blank.high < strip.high)
 
 
 def largest_rest(task: Task, pattern: Pattern) -> int:
@@ -97,3 +103,59 @@ def settle(
         return dict(uses)
     found = zip(pool, counts, strict=True)
     return {one: solver.value(count) for one, count in found if solver.value(count)}
+
+
+def settle_few(
+    task: Task, patterns: Iterable[Pattern], uses: Mapping[Pattern, int], *, seconds: float
+) -> dict[Pattern, int]:
+    """Return another cutting of the same few sheets with fewer settings, else a larger remnant.
+
+    Strips of these patterns, and strips of one blank side by side, are laid anew.
+    """
+    sheets = list(Counter(uses).elements())
+    strips = list(dict.fromkeys([*strips_of(task, uses), *_of_one_kind(task)]))
+    strips = list(dict.fromkeys([*strips, *strips_of(task, patterns)]))[:MOST_STRIPS]
+    laying = Laying(task, strips, [one.sheet for one in sheets], task.demand)
+    model = laying.model
+    for kind, wanted in enumerate(task.demand.tolist()):
+        model.add(laying.got(kind) >= wanted)
+    now = {key for pattern in uses for key in settings_of(pattern)}
+    settings: dict[tuple[int, int], cp_model.IntVar] = {}
+    is_cut: dict[Strip, cp_model.IntVar] = {}
+    for strip in laying.columns:
+        is_cut[strip] = model.new_bool_var("")
+        for key in _settings(strip):
+            if key not in settings:
+                settings[key] = model.new_bool_var("")
+                model.add_hint(settings[key], key in now)
+            model.add_implication(is_cut[strip], settings[key])
+    cuts = [Counter(lowest(task, strip) for strip in one.strips) for one in sheets]
+    for strip, cut in is_cut.items():
+        model.add_hint(cut, any(strip in one for one in cuts))
+    rest, keeps = model.new_int_var(0, REST, ""), []
+    largest = max(task.sheets[one.sheet].size for one in sheets)
+    for n, way, laid in laying.choices:
+        for strip, times in laid:
+            model.add(times <= laying.room(way) // laying.high(strip) * is_cut[strip])
+            model.add_hint(times, cuts[n][strip] if sheets[n].way == way else 0)
+        keeps.append(model.new_bool_var(""))
+        each = way.along * laying.common * REST // largest
+        left = each * (laying.room(way) - laying.used(laid))
+        model.add(rest <= left).only_enforce_if(keeps[-1])
+    model.add_exactly_one(keeps)
+    model.minimize((REST + 1) * sum(settings.values()) - rest)
+    solver = solver_for(EFFORT, seconds)
+    if solver.solve(model) not in FOUND:
+        return dict(uses)
+    return dict(Counter(one for one in laying.patterns(solver) if one))
+
+
+def _of_one_kind(task: Task) -> Iterator[Upright]:
+    """Yield strips full of one blank: two settings each."""
+    for sheet in task.sheets:
+        for way in sheet.ways:
+            for one in task.lying(way.upright):
+                if task.fits(one, way) and task.demand[one.kind]:
+                    count = (way.along + task.kerf) // (one.long + task.kerf)
+                    count = min(count, int(task.demand[one.kind]))
+                    yield way.upright, Strip(task.high(one), (one.cell(task.kerf),) * count)

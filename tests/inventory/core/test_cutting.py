@@ -1,11 +1,12 @@
 """Cutting plans: what every plan keeps to, whatever the stock and the machine."""
 
+from collections import Counter
 from dataclasses import replace
 from decimal import Decimal
 from time import process_time
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from inventory.core.cutting import (
@@ -18,6 +19,10 @@ from inventory.core.cutting import (
     plan_of_json,
     solve,
 )
+from inventory.core.cutting.dive import cutting_of
+from inventory.core.cutting.model import task_of
+from inventory.core.cutting.search import Search
+from inventory.core.cutting.settle import settings_of, settle_few
 
 INCH = 0.0254
 SHEET = Stock(id="sheet", length=96 * INCH, width=48 * INCH)
@@ -234,6 +239,36 @@ def test_equal_gauge_settings_are_wanted_where_the_cost_is_equal():
     # 12 blanks of one size: strips of one height and one length do, two settings
     piece = Piece(id="coupon", length=0.2, width=0.1, count=12)
     assert solve(Problem(pieces=(piece,), stock=(SHEET,))).setups == 2
+
+
+def test_each_size_has_strips_of_its_own_where_there_is_room_for_them():
+    # by hand: 3 × 6 and 4 × 8 share neither height nor length, so each takes two settings; one
+    # in a strip of the other would be cut to its width by a third
+    pieces = tuple(
+        Piece(id=name, length=long * INCH, width=wide * INCH, count=count)
+        for name, long, wide, count in (("small", 6, 3, 23), ("large", 8, 4, 17))
+    )
+    plan = solve(Problem(pieces=pieces, stock=(SHEET,)))
+    assert (plan.cost, plan.setups) == (1, 4)
+
+
+def sheets_of(uses):
+    return Counter(pattern.sheet for pattern in Counter(uses).elements())
+
+
+@settings(max_examples=25)
+@given(problems(flat=True))
+def test_settling_gives_the_same_blanks_of_the_same_sheets_by_no_more_settings(problem):
+    task, _ = task_of(problem)
+    assume(task is not None)
+    before = Search(task).best
+    assume(not before.short.any() and sum(before.uses.values()) <= 14)
+    after = settle_few(task, [], before.uses, seconds=2)
+    assert not cutting_of(task, after).short.any()
+    assert sheets_of(after) <= sheets_of(before.uses)
+    assert len(set().union(*map(settings_of, after))) <= len(
+        set().union(*map(settings_of, before.uses))
+    )
 
 
 @pytest.mark.parametrize(
