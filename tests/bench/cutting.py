@@ -153,6 +153,7 @@ def main() -> None:
         f"{CASES} of one size",
         f"proven {sum(plan.proven for _, plan, _ in results)}",
         f"at most {max(plan.cost - plan.bound for _, plan, _ in results)} sheets over the bound",
+        f"gauge settings a plan: {statistics.mean(plan.setups for _, plan, _ in results):.1f}",
         f"s: middle {statistics.median(t for *_, t in results):.2f}, "
         f"most {max(t for *_, t in results):.2f}",
         f"packing library {float(sum(packed(p) for p, *_ in results) / ours):.3f} times the sheets",
