@@ -3,7 +3,7 @@
 The form carries a key that the server made, and the view is wrapped::
 
     {% load people %}
-    <form method="post" data-keep="{{ request.user.pk }}-coupon">
+    <form method="post" hx-post="…" data-keep="{{ request.user.pk }}-coupon">
       {% csrf_token %}{% submission_key %} ...
 
     @require_http_methods(["GET", "POST"])
