@@ -251,7 +251,7 @@ def test_the_assign_page_says_which_booths_cannot(term, given):
     booth(term.campus, "B7", rated="60 A", largest="80 A")
     url = reverse("curriculum:assign", args=[term.shop_class.pk])
     client = signed_in(term.instructor)
-    assert "B7" not in text(client.get(url))
+    assert "Booths B7" not in text(client.get(url))
     page = text(client.get(url, {"exercise": given.exercise.pk}))
     assert "<b>11ga</b> Booths B7 (1 of 1):" in page
     assert "at most 80 A" in page
@@ -262,7 +262,7 @@ def test_the_plan_says_which_booths_cannot_do_what_is_moved(term, given):
     entry = term.shop_class.plan_entries.get()
     url = reverse("curriculum:plan", args=[term.shop_class.pk])
     client = signed_in(term.instructor)
-    assert "B7" not in text(client.get(url))
+    assert "Booths B7" not in text(client.get(url))
     assert "<b>11ga</b> Booths B7 (1 of 1):" in text(client.get(url, {"entry": entry.pk}))
     entry.required_setups = ["14ga"]
     entry.save()

@@ -32,7 +32,7 @@ class Laying:
         self.task, self.places, self.model = task, places, cp_model.CpModel()
         self.columns = {strip: held_by(task, strip) for _, strip in strips}
         self.common = gcd(*(strip.high + task.kerf for _, strip in strips)) or 1
-        self.choices: list[tuple[int, Way, Laid]] = []
+        self.choices: list[tuple[int, Way, cp_model.IntVar, Laid]] = []
         self.made: list[list[cp_model.IntVar]] = [[] for _ in task.kinds]
         self.held: list[list[int]] = [[] for _ in task.kinds]
         for n, place in enumerate(places):
@@ -58,7 +58,7 @@ class Laying:
     def patterns(self, solver: cp_model.CpSolver) -> list[Pattern | None]:
         """Return how each sheet is cut; None where it is not."""
         found: list[Pattern | None] = [None] * len(self.places)
-        for n, way, laid in self.choices:
+        for n, way, _, laid in self.choices:
             cut = Counter({strip: solver.value(times) for strip, times in laid})
             if cut.total():
                 strips = tuple(sorted(cut.elements(), reverse=True))
@@ -79,7 +79,7 @@ class Laying:
                 self.made[kind].append(times)
                 self.held[kind].append(int(self.columns[strip][kind]))
         self.model.add(self.used(laid) <= room * lies)
-        self.choices.append((n, way, laid))
+        self.choices.append((n, way, lies, laid))
         return lies
 
 

@@ -70,9 +70,9 @@ class Few:
 
     def _cut_anew(self, clock: Clock) -> None:
         freed = min(FREED + (self.rng.random() < MORE), len(self.places))
-        waste = self._waste()
-        share = waste / waste.sum()
-        chosen = sorted(self.rng.choice(len(share), freed, replace=False, p=share).tolist())
+        chosen = sorted(
+            self.rng.choice(len(self.places), freed, replace=False, p=self._share()).tolist()
+        )
         kept = [None if n in chosen else one for n, one in enumerate(self.cut)]
         left = self._left(kept)
         places = [self.places[n] for n in chosen]
@@ -91,13 +91,13 @@ class Few:
         if after <= before:
             self.cut = kept
 
-    def _waste(self) -> Floats:
-        """Return what each sheet wastes, as a share of all that is wasted and a little for each."""
-        sheets = self.task.sheets
-        sizes = np.array([sheets[place].size * 1e-18 for place in self.places])
-        used = [float(self._counts(one) @ self.task.areas) for one in self.cut]
-        waste = sizes - used
-        return waste + EVEN * waste.sum() / len(waste)
+    def _share(self) -> Floats:
+        """Return how likely each sheet is chosen: by what it wastes, and all a little."""
+        sizes = np.array([float(self.task.sheets[place].size) for place in self.places]) * 1e-18
+        used = np.array([float(self._counts(one) @ self.task.areas) for one in self.cut])
+        waste = np.maximum(sizes - used, 0.0)
+        share = waste + EVEN * max(waste.mean(), CLOSE * sizes.mean())
+        return np.asarray(share / share.sum())
 
     def _master(self) -> Master:
         """Return a program that wants the blanks, each by its area give or take."""

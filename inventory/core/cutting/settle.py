@@ -14,7 +14,7 @@ from .model import Ints, Pattern, Strip, Task
 MOST = 600  # patterns
 MOST_STRIPS = 250
 EFFORT = 0.15  # of CP-SAT, in its own measure; some tenths of a second
-REST = 1000  # steps of the largest remnant; a setting counts more than all of them
+REST = 1000  # steps of the largest remnant
 SEED = 20260907
 
 
@@ -134,20 +134,34 @@ def settle_few(
         model.add_hint(cut, any(strip in one for one in cuts))
     rest, keeps = model.new_int_var(0, REST, ""), []
     largest = max(task.sheets[one.sheet].size for one in sheets)
-    for n, way, laid in laying.choices:
+    for n, way, lies, laid in laying.choices:
+        is_now = sheets[n].way == way
+        model.add_hint(lies, is_now)
         for strip, times in laid:
             model.add(times <= laying.room(way) // laying.high(strip) * is_cut[strip])
-            model.add_hint(times, cuts[n][strip] if sheets[n].way == way else 0)
+            model.add_hint(times, cuts[n][strip] if is_now else 0)
         keeps.append(model.new_bool_var(""))
+        model.add_implication(keeps[-1], lies)
         each = way.along * laying.common * REST // largest
         left = each * (laying.room(way) - laying.used(laid))
         model.add(rest <= left).only_enforce_if(keeps[-1])
     model.add_exactly_one(keeps)
-    model.minimize((REST + 1) * sum(settings.values()) - rest)
-    solver = solver_for(EFFORT, seconds)
+    count = cp_model.LinearExpr.sum(list(settings.values()))
+    model.minimize(count)
+    solver = solver_for(EFFORT, seconds / 2)
     if solver.solve(model) not in FOUND:
         return dict(uses)
-    return dict(Counter(one for one in laying.patterns(solver) if one))
+    found = laying.patterns(solver)
+    model.add(count <= round(solver.objective_value))
+    model.clear_hints()
+    for _, _, lies, laid in laying.choices:
+        for one in (lies, *(times for _, times in laid)):
+            model.add_hint(one, solver.value(one))
+    model.maximize(rest)
+    solver = solver_for(EFFORT / 3, seconds / 2)
+    if solver.solve(model) in FOUND:
+        found = laying.patterns(solver)
+    return dict(Counter(one for one in found if one))
 
 
 def _of_one_kind(task: Task) -> Iterator[Upright]:

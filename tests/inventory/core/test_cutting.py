@@ -250,6 +250,9 @@ def test_each_size_has_strips_of_its_own_where_there_is_room_for_them():
     )
     plan = solve(Problem(pieces=pieces, stock=(SHEET,)))
     assert (plan.cost, plan.setups) == (1, 4)
+    # strips 96 in long hold 16 and 12, two of each leave 34 of 48 in; strips 48 in long hold 8
+    # and 6, three of each leave 75 of 96 in, which is more
+    assert plan.largest_remnant == pytest.approx(75 * 48 * INCH**2)
 
 
 def sheets_of(uses):
