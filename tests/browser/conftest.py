@@ -1,7 +1,6 @@
 """A real Chromium on a live server; a script error or policy breach fails the test."""
 
 import os
-import shutil
 from collections.abc import Callable, Iterator
 from typing import Any
 
@@ -18,7 +17,7 @@ from playwright.sync_api import (
 )
 
 from shared.people.models import User
-from tests.conftest import requires
+from tests.conftest import CHROMIUM, requires
 
 TABLET = {"width": 800, "height": 1280}
 DESKTOP = {"width": 1440, "height": 900}
@@ -47,7 +46,7 @@ def browser() -> Iterator[Browser]:
     requires("browser")
     os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
     with sync_playwright() as playwright:
-        chromium = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=FLAGS)
+        chromium = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
         yield chromium
         chromium.close()
     del os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"]
