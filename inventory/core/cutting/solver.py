@@ -16,7 +16,7 @@ from .problem import Problem
 if TYPE_CHECKING:
     from .search import Half
 
-SECONDS = 1.8
+SECONDS = 1.6
 SILENCE = 1.0  # s; between two reports of the same plan
 Report = Callable[[Plan], object]
 
