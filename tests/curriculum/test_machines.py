@@ -186,14 +186,14 @@ def test_pages_of_a_setup_say_which_booths_cannot(term, tee, page):
 
 
 def test_a_student_and_a_clerk_see_no_findings_on_sheet_or_exercise(term, tee):
-    booth(term.campus, "B7", rated="60 A", largest="80 A")
+    booth(term.campus, "Bay 7", rated="60 A", largest="80 A")
     for role in (Role.STUDENT, Role.CLERK):
         client = signed_in(UserFactory(roles=[role]))
         for page, args in (("sheet", [tee.pk, "11ga"]), ("version", [tee.pk])):
             answer = client.get(reverse(f"curriculum:{page}", args=args))
             assert answer.status_code == 200
             assert "Setup check" not in text(answer)
-            assert "B7" not in text(answer)
+            assert "Bay 7" not in text(answer)
 
 
 def test_a_setup_page_costs_the_same_for_one_booth_and_for_ten(
