@@ -9,6 +9,7 @@ from decimal import Decimal
 import numpy as np
 
 from .arrange import layouts_of
+from .assemble import SEED
 from .bound import Bound
 from .choose import choose, near_best
 from .clock import Clock
@@ -21,7 +22,6 @@ from .plan import Layout, Unplaceable
 from .problem import Problem
 from .settle import settle, settle_few
 
-SEED = 20260907
 NOMINAL = 1e-3  # what free stock costs the search, as a share of the usual price of its size
 SETTLING = 0.1  # share of the time for gauge settings and remnants
 BOUNDING = 0.4  # share of the time left for the bound of several sizes

@@ -8,14 +8,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 import numpy as np
 from ortools.sat.python import cp_model
 
-from .assemble import FOUND, Laying, Upright, lowest, solver_for, strips_of
+from .assemble import FOUND, SEED, Laying, Upright, lowest, solver_for, strips_of
 from .model import Ints, Pattern, Strip, Task
 
 MOST = 600  # patterns
 MOST_STRIPS = 250
 EFFORT = 0.15  # of CP-SAT, in its own measure; some tenths of a second
 REST = 1000  # steps of the largest remnant
-SEED = 20260907
 
 
 def settings_of(pattern: Pattern) -> set[tuple[int, int]]:
@@ -99,7 +98,7 @@ def settle(
     solver.parameters.max_time_in_seconds = seconds
     solver.parameters.num_workers = 1
     solver.parameters.random_seed = SEED
-    if solver.solve(model) not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    if solver.solve(model) not in FOUND:
         return dict(uses)
     found = zip(pool, counts, strict=True)
     return {one: solver.value(count) for one, count in found if solver.value(count)}
